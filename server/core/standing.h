@@ -1,0 +1,84 @@
+/* standing.h - where one notice stands for one kit.
+ *
+ * Rules in this order: not effective, ask, replaced, in the plans, conforms,
+ * done, repeating, open. Plans dated after a notice prove nothing: only the
+ * issuer's statement that plans from some issue carry the change does.
+ * Having done the work never changes effectivity. Deciding allocates nothing.
+ */
+#ifndef CORE_STANDING_H
+#define CORE_STANDING_H
+
+#include "core/catalogue.h"
+#include "core/record.h"
+
+enum standing_kind {
+	STANDING_NOT_EFFECTIVE,
+	STANDING_ASK,
+	STANDING_REPLACED,
+	STANDING_IN_THE_PLANS,
+	STANDING_CONFORMS,
+	STANDING_DONE,
+	STANDING_REPEATING,
+	STANDING_OPEN
+};
+#define STANDING_KINDS 8
+
+const char *standing_words(enum standing_kind kind); /* "in the plans"; borrowed */
+bool standing_from_words(const char *words, enum standing_kind *out);
+
+/* One kit: its facts and all its records in order of entry. */
+struct kit_state {
+	const struct facts *facts;
+	const struct record *records;
+	size_t n_records;
+};
+
+struct standing {
+	enum standing_kind kind;
+	bool cancelled; /* not effective because the issuer cancelled it */
+	bool overdue;   /* repeating, and the limit has passed */
+	bool hours_due; /* repeating: due_hours counts */
+	bool landings_due;
+	bool date_due;
+	bool terminated;   /* done because of `other`, a terminating action */
+	bool reopened;     /* open although it was done to a revision that no longer counts */
+	unsigned lines;    /* affected lines, at least 1 */
+	unsigned left;     /* of these, not closed */
+	int64_t due_hours; /* hundredths; only when the last record gives hours */
+	int64_t due_landings;
+	day_number due_date;
+	const struct catalogue_entry *other; /* superseding or terminating notice */
+	const struct record *last;           /* latest record that counts, NULL if none */
+};
+
+/* today: for repeats. */
+struct standing standing_decide(const struct catalogue *catalogue,
+                                const struct catalogue_entry *entry, const struct kit_state *kit,
+                                day_number today);
+
+/* How one line is closed. */
+enum line_state {
+	LINE_OPEN,
+	LINE_RECORDED,
+	LINE_PART_FITTED,  /* the replacement is fitted */
+	LINE_OTHER_LOT,    /* the part fitted is of a lot that is not affected */
+	LINE_NOTHING_TO_DO /* use as is */
+};
+
+/* line: index below max(1, n_lines). *by gets the record for LINE_RECORDED. */
+enum line_state standing_line(const struct catalogue_entry *entry, size_t line,
+                              const struct kit_state *kit, const struct record **by);
+
+/* Must it be acted on: open, or repeating and overdue? */
+bool standing_is_left(const struct standing *standing);
+
+/* The reason in words, naming the fact and the condition. */
+void standing_reason(const struct catalogue_entry *entry, const struct standing *standing,
+                     const struct kit_state *kit, struct text *out);
+
+/* Numbers of notices closed by records, for the `notice` condition: fills
+ * names (room for catalogue->count), returns how many. */
+size_t standing_notices_done(const struct catalogue *catalogue, const struct record *records,
+                             size_t n_records, struct name *names);
+
+#endif
