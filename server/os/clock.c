@@ -1,0 +1,22 @@
+#include "os/clock.h"
+
+#include <time.h>
+
+#define SECONDS_A_DAY 86400
+
+int64_t clock_now(void)
+{
+	return (int64_t)time(NULL);
+}
+
+/* Local time read as if it were UTC counts whole local days. */
+int32_t clock_day(int64_t now)
+{
+	time_t at = (time_t)now;
+	struct tm local;
+	int64_t seconds = now;
+
+	if (localtime_r(&at, &local))
+		seconds += local.tm_gmtoff;
+	return (int32_t)(seconds / SECONDS_A_DAY - (seconds % SECONDS_A_DAY < 0));
+}

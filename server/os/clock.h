@@ -1,0 +1,14 @@
+/* clock.h - what time is it? Asked once for each request, at the edge. */
+#ifndef OS_CLOCK_H
+#define OS_CLOCK_H
+
+#include <stdint.h>
+
+/* Seconds since 1970-01-01 UTC. */
+int64_t clock_now(void);
+
+/* The calendar day at that time where this box stands (its time zone), as days
+ * since 1970-01-01: a day_number of core. */
+int32_t clock_day(int64_t now);
+
+#endif

@@ -1,0 +1,35 @@
+/* context.h - all that a handler is given; it lives as long as the request. */
+#ifndef WEB_CONTEXT_H
+#define WEB_CONTEXT_H
+
+#include "core/catalogue.h"
+#include "web/app.h"
+#include "web/http.h"
+#include "web/input.h"
+#include "web/route.h"
+#include "web/session.h"
+
+struct context {
+	struct app *app;
+	struct store *store; /* this request's own connection; read-only unless R_WRITES */
+	struct arena *arena;
+	const struct request *request;
+	struct response *response;
+	const struct route *route;
+	struct captures captures;
+	const struct session *session;     /* NULL for a visitor */
+	struct form *form;                 /* the route's inputs, read; never NULL in a handler */
+	const struct catalogue *catalogue; /* all current notices; borrowed for the request */
+	int64_t now;                       /* seconds since 1970-01-01 UTC */
+	day_number today;                  /* local day */
+};
+
+/* The id captured under that name; the pattern must have it (asserted). */
+int64_t context_id(const struct context *c, const char *name);
+const char *context_capture(const struct context *c, const char *name);
+
+/* A handler returns ST_OK when it has answered. For anything else the
+ * dispatcher makes the error page: ST_MISSING 404, ST_DENIED 403, ST_CONFLICT
+ * 409, ST_INVALID 400, ST_LIMIT 413, ST_BUSY 503, ST_NOMEM and ST_IO 500. */
+
+#endif
