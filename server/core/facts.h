@@ -103,12 +103,12 @@ void fact_question(const struct fact *fact, struct text *out);
 /* What the kit says of it: "WH-0100", "April 2012", "not fitted", "not known". */
 void fact_value(const struct facts *facts, const struct fact *fact, struct text *out);
 
-/* Is the fact known as well as it can be (a whole date, a lot for each such part)? */
-bool fact_known(const struct facts *facts, const struct fact *fact);
-
 const struct option_fact *facts_option(const struct facts *facts, const struct name *name);
 const struct subkit_fact *facts_subkit(const struct facts *facts, const struct name *code);
-bool facts_step_done(const struct facts *facts, const struct name *step);
+
+/* Was the notice done, is the step built? Unknown when not listed and the list is not complete. */
+enum truth facts_notice_done(const struct facts *facts, const struct name *number);
+enum truth facts_step_built(const struct facts *facts, const struct name *step);
 
 /* The plans that a step was built from, or will be: its own if noted, else the kit's. */
 const struct date_fact *facts_plans_of_step(const struct facts *facts, const struct name *step);

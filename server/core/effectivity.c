@@ -1,0 +1,394 @@
+/* Deciding a statement, and saying why. Nothing here allocates but the text
+ * that the reason is added to. */
+#include "core/effectivity.h"
+
+#include <string.h>
+
+/* ---- truth of one value ---- */
+
+static bool matches(const struct name_pattern *pattern, const struct name *name)
+{
+	return pattern->series ? name_begins(name, &pattern->name)
+	                       : name_equal(name, &pattern->name);
+}
+
+static enum truth decide_model(const struct effectivity *s, const struct condition *c,
+                               const struct name *model)
+{
+	if (name_is_empty(model))
+		return TRUTH_UNKNOWN;
+	for (uint32_t i = 0; i < c->names; i++)
+		if (matches(&s->names[c->name + i], model))
+			return TRUTH_TRUE;
+	return TRUTH_FALSE;
+}
+
+static bool in_any_range(const struct effectivity *s, const struct condition *c,
+                         const struct serial *serial)
+{
+	for (uint32_t i = 0; i < c->ranges; i++)
+		if (serial_in_range(serial, &s->serials[c->range + i]))
+			return true;
+	return false;
+}
+
+static enum truth decide_dates(const struct effectivity *s, const struct condition *c,
+                               const struct date_fact *fact)
+{
+	enum truth truth = TRUTH_FALSE;
+
+	for (uint32_t i = 0; i < c->ranges; i++)
+		truth = truth_or(truth, date_in_range(fact, s->dates[c->range + i].days));
+	return truth;
+}
+
+static enum truth decide_number(const struct effectivity *s, const struct condition *c, bool known,
+                                int64_t value)
+{
+	if (!known)
+		return TRUTH_UNKNOWN;
+	for (uint32_t i = 0; i < c->ranges; i++) {
+		const struct number_span *span = &s->numbers[c->range + i];
+
+		if (value >= span->first && value <= span->last)
+			return TRUTH_TRUE;
+	}
+	return TRUTH_FALSE;
+}
+
+/* Does this fitted part meet the detail asked for? */
+static enum truth decide_detail(const struct effectivity *s, const struct condition *c,
+                                const struct part_fact *part)
+{
+	bool has = c->detail == PART_LOT ? part->has_lot : part->has_serial;
+
+	if (c->detail == PART_ANY)
+		return TRUTH_TRUE;
+	if (!has)
+		return TRUTH_UNKNOWN;
+	return truth_of(in_any_range(s, c, c->detail == PART_LOT ? &part->lot : &part->serial));
+}
+
+/* An entry without a number may be the part; a list that is not complete may
+ * lack it. */
+static enum truth decide_part(const struct effectivity *s, const struct condition *c,
+                              const struct name_pattern *pattern, const struct facts *facts)
+{
+	enum truth truth = facts->parts_known ? TRUTH_FALSE : TRUTH_UNKNOWN;
+
+	for (size_t i = 0; i < facts->n_parts; i++) {
+		const struct part_fact *part = &facts->parts[i];
+		enum truth number = name_is_empty(&part->number)
+		                            ? TRUTH_UNKNOWN
+		                            : truth_of(matches(pattern, &part->number));
+
+		truth = truth_or(truth, truth_and(number, decide_detail(s, c, part)));
+	}
+	return truth;
+}
+
+static enum truth decide_subkit(const struct facts *facts, const struct name *code)
+{
+	const struct subkit_fact *subkit = facts_subkit(facts, code);
+
+	return subkit ? truth_of(subkit->received) : TRUTH_UNKNOWN;
+}
+
+static enum truth decide_shipped(const struct effectivity *s, const struct condition *c,
+                                 const struct facts *facts, const struct name *code)
+{
+	const struct subkit_fact *subkit = facts_subkit(facts, code);
+
+	return subkit ? decide_dates(s, c, &subkit->shipped) : TRUTH_UNKNOWN;
+}
+
+static enum truth decide_option(const struct facts *facts, const struct name *name)
+{
+	const struct option_fact *option = facts_option(facts, name);
+
+	return option ? truth_of(option->fitted) : TRUTH_UNKNOWN;
+}
+
+/* For conditions on a list of names: the truth of one of them. */
+static enum truth decide_name(const struct effectivity *s, const struct condition *c, uint32_t i,
+                              const struct facts *facts)
+{
+	const struct name_pattern *pattern = &s->names[c->name + i];
+
+	switch (c->kind) {
+	case COND_SUBKIT:
+		return decide_subkit(facts, &pattern->name);
+	case COND_SHIPPED:
+		return decide_shipped(s, c, facts, &pattern->name);
+	case COND_OPTION:
+		return decide_option(facts, &pattern->name);
+	case COND_PART:
+		return decide_part(s, c, pattern, facts);
+	case COND_NOTICE:
+		return facts_notice_done(facts, &pattern->name);
+	default:
+		return facts_step_built(facts, &pattern->name);
+	}
+}
+
+static enum truth decide_any_name(const struct effectivity *s, const struct condition *c,
+                                  const struct facts *facts)
+{
+	enum truth truth = TRUTH_FALSE;
+
+	for (uint32_t i = 0; i < c->names; i++)
+		truth = truth_or(truth, decide_name(s, c, i, facts));
+	return truth;
+}
+
+/* ---- truth of conditions, groups, statements ---- */
+
+static enum truth decide_plain(const struct effectivity *s, const struct condition *c,
+                               const struct facts *facts)
+{
+	switch (c->kind) {
+	case COND_ALL:
+		return TRUTH_TRUE;
+	case COND_MODEL:
+		return decide_model(s, c, &facts->model);
+	case COND_SERIAL:
+		return facts->has_serial ? truth_of(in_any_range(s, c, &facts->serial))
+		                         : TRUTH_UNKNOWN;
+	case COND_PURCHASED:
+		return decide_dates(s, c, &facts->purchased);
+	case COND_PLANS:
+		return decide_dates(s, c, &facts->plans);
+	case COND_FIRST_FLIGHT:
+		return decide_dates(s, c, &facts->first_flight);
+	case COND_HOURS:
+		return decide_number(s, c, facts->has_hours, facts->hours);
+	case COND_LANDINGS:
+		return decide_number(s, c, facts->has_landings, facts->landings);
+	default:
+		return decide_any_name(s, c, facts);
+	}
+}
+
+enum truth condition_decide(const struct effectivity *statement, const struct condition *condition,
+                            const struct facts *facts)
+{
+	enum truth truth = decide_plain(statement, condition, facts);
+
+	return condition->negated ? truth_not(truth) : truth;
+}
+
+enum truth group_decide(const struct effectivity *statement, const struct condition_group *group,
+                        const struct facts *facts)
+{
+	const struct condition *condition = &statement->conditions[group->condition];
+	enum truth truth = TRUTH_TRUE;
+
+	for (uint32_t i = 0; i < group->conditions && truth != TRUTH_FALSE; i++)
+		truth = truth_and(truth, condition_decide(statement, &condition[i], facts));
+	return truth;
+}
+
+enum truth effectivity_decide(const struct effectivity *statement, const struct facts *facts)
+{
+	enum truth truth = TRUTH_FALSE;
+
+	for (uint32_t g = 0; g < statement->n_groups && truth != TRUTH_TRUE; g++)
+		truth = truth_or(truth, group_decide(statement, &statement->groups[g], facts));
+	return truth;
+}
+
+/* ---- facts ---- */
+
+static const enum fact_kind fact_of[CONDITION_KINDS] = {
+        [COND_MODEL] = FACT_MODEL,
+        [COND_SERIAL] = FACT_SERIAL,
+        [COND_PURCHASED] = FACT_PURCHASED,
+        [COND_PLANS] = FACT_PLANS,
+        [COND_FIRST_FLIGHT] = FACT_FIRST_FLIGHT,
+        [COND_SUBKIT] = FACT_SUBKIT,
+        [COND_SHIPPED] = FACT_SHIPPED,
+        [COND_OPTION] = FACT_OPTION,
+        [COND_PART] = FACT_PART,
+        [COND_NOTICE] = FACT_NOTICE,
+        [COND_STEP] = FACT_STEP,
+        [COND_HOURS] = FACT_HOURS,
+        [COND_LANDINGS] = FACT_LANDINGS,
+};
+
+/* Of a part: its serial or lot where such a part is fitted, else whether one is. */
+static enum fact_kind part_fact_kind(const struct condition *c, const struct name_pattern *pattern,
+                                     const struct facts *facts, bool only_missing)
+{
+	for (size_t i = 0; c->detail != PART_ANY && i < facts->n_parts; i++) {
+		const struct part_fact *part = &facts->parts[i];
+		bool has = c->detail == PART_LOT ? part->has_lot : part->has_serial;
+
+		if (matches(pattern, &part->number) && !(only_missing && has))
+			return c->detail == PART_LOT ? FACT_PART_LOT : FACT_PART_SERIAL;
+	}
+	return FACT_PART;
+}
+
+/* Visits the facts of one condition: all of them, or those that are missing. */
+static void visit_facts(const struct effectivity *s, const struct condition *c,
+                        const struct facts *facts, bool only_missing, effectivity_need_fn *visit,
+                        void *context)
+{
+	struct fact fact = {.kind = fact_of[c->kind]};
+
+	if (c->kind == COND_ALL)
+		return;
+	if (c->kind == COND_MODEL || c->names == 0) {
+		visit(context, &fact);
+		return;
+	}
+	for (uint32_t i = 0; i < c->names; i++) {
+		const struct name_pattern *pattern = &s->names[c->name + i];
+
+		if (only_missing && decide_name(s, c, i, facts) != TRUTH_UNKNOWN)
+			continue;
+		if (c->kind == COND_PART)
+			fact.kind = part_fact_kind(c, pattern, facts, only_missing);
+		fact.about = pattern->name;
+		visit(context, &fact);
+	}
+}
+
+void condition_facts(const struct effectivity *statement, const struct condition *condition,
+                     const struct facts *facts, effectivity_need_fn *visit, void *context)
+{
+	visit_facts(statement, condition, facts, false, visit, context);
+}
+
+static void group_needs(const struct effectivity *s, const struct condition_group *group,
+                        const struct facts *facts, effectivity_need_fn *visit, void *context)
+{
+	for (uint32_t i = 0; i < group->conditions; i++) {
+		const struct condition *c = &s->conditions[group->condition + i];
+
+		if (condition_decide(s, c, facts) == TRUTH_UNKNOWN)
+			visit_facts(s, c, facts, true, visit, context);
+	}
+}
+
+void effectivity_needs(const struct effectivity *statement, const struct facts *facts,
+                       effectivity_need_fn *visit, void *context)
+{
+	if (effectivity_decide(statement, facts) != TRUTH_UNKNOWN)
+		return;
+	for (uint32_t g = 0; g < statement->n_groups; g++) {
+		const struct condition_group *group = &statement->groups[g];
+
+		if (group_decide(statement, group, facts) == TRUTH_UNKNOWN)
+			group_needs(statement, group, facts, visit, context);
+	}
+}
+
+/* ---- reasons ---- */
+
+struct fact_list {
+	const struct facts *facts;
+	struct text *out;
+	unsigned count;
+};
+
+/* "kit serial number is WH-0120" */
+static void say_fact(void *context, const struct fact *fact)
+{
+	struct fact_list *list = context;
+
+	text_add(list->out, list->count++ ? ", " : "");
+	fact_words(fact, list->out);
+	text_add(list->out, " is ");
+	fact_value(list->facts, fact, list->out);
+}
+
+static void say_group_holds(const struct effectivity *s, const struct condition_group *group,
+                            const struct facts *facts, struct text *out)
+{
+	struct fact_list list = {.facts = facts, .out = out};
+
+	for (uint32_t i = 0; i < group->conditions; i++)
+		condition_facts(s, &s->conditions[group->condition + i], facts, say_fact, &list);
+	if (list.count == 0)
+		text_add(out, "it concerns every kit");
+}
+
+/* "kit serial number is WH-0100, and line 2 says: serial WH-0101 and on" */
+static void say_group_fails(const struct effectivity *s, const struct condition_group *group,
+                            const struct facts *facts, struct text *out)
+{
+	const struct condition *c = &s->conditions[group->condition];
+	struct fact_list list = {.facts = facts, .out = out};
+
+	while (condition_decide(s, c, facts) != TRUTH_FALSE)
+		c++;
+	condition_facts(s, c, facts, say_fact, &list);
+	text_printf(out, ", and line %u says: ", c->line);
+	condition_print(s, c, out);
+}
+
+#define NEEDS_NAMED 8
+
+struct need_list {
+	struct fact facts[NEEDS_NAMED];
+	unsigned count;
+	bool more;
+};
+
+static void collect_need(void *context, const struct fact *fact)
+{
+	struct need_list *list = context;
+
+	for (unsigned i = 0; i < list->count; i++)
+		if (fact_equal(&list->facts[i], fact))
+			return;
+	if (list->count == NEEDS_NAMED)
+		list->more = true;
+	else
+		list->facts[list->count++] = *fact;
+}
+
+/* "the kit serial number, the purchase date (known only as 2012)" */
+static void say_needs(const struct effectivity *s, const struct facts *facts, struct text *out)
+{
+	struct need_list list = {.count = 0};
+
+	effectivity_needs(s, facts, collect_need, &list);
+	for (unsigned i = 0; i < list.count; i++) {
+		struct text value = TEXT_EMPTY;
+
+		text_add(out, i ? ", " : "");
+		fact_words(&list.facts[i], out);
+		fact_value(facts, &list.facts[i], &value);
+		if (strcmp(text_string(&value), "not known") != 0)
+			text_printf(out, " (known only as %s)", text_string(&value));
+		text_free(&value);
+	}
+	text_add(out, list.more ? " and more" : "");
+}
+
+void effectivity_reason(const struct effectivity *statement, const struct facts *facts,
+                        struct text *out)
+{
+	enum truth truth = effectivity_decide(statement, facts);
+
+	if (truth == TRUTH_UNKNOWN) {
+		text_add(out, "Cannot be told without: ");
+		say_needs(statement, facts, out);
+	} else {
+		text_add(out, truth == TRUTH_TRUE ? "Applies because " : "Does not apply because ");
+		for (uint32_t g = 0; g < statement->n_groups; g++) {
+			const struct condition_group *group = &statement->groups[g];
+
+			if (truth == TRUTH_FALSE) {
+				text_add(out, g ? "; " : "");
+				say_group_fails(statement, group, facts, out);
+			} else if (group_decide(statement, group, facts) == TRUTH_TRUE) {
+				say_group_holds(statement, group, facts, out);
+				break;
+			}
+		}
+	}
+	text_add_char(out, '.');
+}

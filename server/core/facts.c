@@ -1,0 +1,221 @@
+#include "core/facts.h"
+
+#include "base/text.h"
+#include "core/quantity.h"
+
+/* How each kind of fact is printed, named and asked. %s: what it is about. */
+static const struct {
+	const char *print;
+	const char *words;
+	const char *question;
+} kinds[FACT_KINDS] = {
+        [FACT_MODEL] = {"model", "model", "Which model is the kit?"},
+        [FACT_SERIAL] = {"serial", "kit serial number",
+                         "What is the kit's serial number? It stands on the packing lists."},
+        [FACT_PURCHASED] = {"purchased", "purchase date",
+                            "When was the kit bought? A month is worth more than a year, a day "
+                            "more than a month."},
+        [FACT_PLANS] = {"plans", "plans issue", "Which date is printed on the plans?"},
+        [FACT_FIRST_FLIGHT] = {"first-flight", "date of first flight",
+                               "When did it first fly, or has it not flown yet?"},
+        [FACT_SUBKIT] = {"subkit %s", "whether sub-kit %s was received",
+                         "Have you received sub-kit %s?"},
+        [FACT_SHIPPED] = {"shipped %s", "shipping date of sub-kit %s",
+                          "When was sub-kit %s shipped? The date stands on its packing list."},
+        [FACT_OPTION] = {"option %s", "option %s", "Is the option %s fitted or planned?"},
+        [FACT_PART] = {"part %s", "whether part %s is fitted",
+                       "Is part %s fitted, or are all fitted parts listed?"},
+        [FACT_PART_SERIAL] = {"part %s serial", "serial number of part %s",
+                              "What is the serial number of part %s?"},
+        [FACT_PART_LOT] = {"part %s lot", "lot of part %s", "Which lot is part %s from?"},
+        [FACT_NOTICE] = {"notice %s", "whether notice %s was done", "Has notice %s been done?"},
+        [FACT_STEP] = {"step %s", "whether step %s is built", "Is step %s built already?"},
+        [FACT_HOURS] = {"hours", "total hours", "How many hours has it flown?"},
+        [FACT_LANDINGS] = {"landings", "landings", "How many landings has it made?"},
+};
+
+static void add_about(struct text *out, const char *pattern, const struct name *about)
+{
+	for (; *pattern; pattern++) {
+		if (pattern[0] == '%' && pattern[1] == 's') {
+			text_add(out, about->text ? about->text : "");
+			pattern++;
+		} else {
+			text_add_char(out, *pattern);
+		}
+	}
+}
+
+bool fact_equal(const struct fact *a, const struct fact *b)
+{
+	return a->kind == b->kind && name_compare(&a->about, &b->about) == 0;
+}
+
+void fact_print(const struct fact *fact, struct text *out)
+{
+	add_about(out, kinds[fact->kind].print, &fact->about);
+}
+
+void fact_words(const struct fact *fact, struct text *out)
+{
+	add_about(out, kinds[fact->kind].words, &fact->about);
+}
+
+void fact_question(const struct fact *fact, struct text *out)
+{
+	add_about(out, kinds[fact->kind].question, &fact->about);
+}
+
+const struct option_fact *facts_option(const struct facts *facts, const struct name *name)
+{
+	for (size_t i = 0; i < facts->n_options; i++)
+		if (name_equal(&facts->options[i].name, name))
+			return &facts->options[i];
+	return NULL;
+}
+
+const struct subkit_fact *facts_subkit(const struct facts *facts, const struct name *code)
+{
+	for (size_t i = 0; i < facts->n_subkits; i++)
+		if (name_equal(&facts->subkits[i].code, code))
+			return &facts->subkits[i];
+	return NULL;
+}
+
+static enum truth listed(const struct name *names, size_t count, bool complete,
+                         const struct name *name)
+{
+	for (size_t i = 0; i < count; i++)
+		if (name_equal(&names[i], name))
+			return TRUTH_TRUE;
+	return complete ? TRUTH_FALSE : TRUTH_UNKNOWN;
+}
+
+enum truth facts_notice_done(const struct facts *facts, const struct name *number)
+{
+	return listed(facts->notices_done, facts->n_notices_done, facts->notices_known, number);
+}
+
+enum truth facts_step_built(const struct facts *facts, const struct name *step)
+{
+	return listed(facts->steps_done, facts->n_steps_done, facts->steps_known, step);
+}
+
+const struct date_fact *facts_plans_of_step(const struct facts *facts, const struct name *step)
+{
+	for (size_t i = 0; i < facts->n_step_plans; i++)
+		if (name_equal(&facts->step_plans[i].step, step))
+			return &facts->step_plans[i].plans;
+	return &facts->plans;
+}
+
+static void add_date(struct text *out, const struct date_fact *fact, const char *never)
+{
+	char words[DATE_WORDS_SIZE];
+
+	if (fact->state == DATE_KNOWN) {
+		date_words(fact->date, words);
+		text_add(out, words);
+	} else {
+		text_add(out, fact->state == DATE_NEVER ? never : "not known");
+	}
+}
+
+static void add_answer(struct text *out, enum truth answer, const char *yes, const char *no)
+{
+	static const char *const unknown = "not known";
+
+	text_add(out, answer == TRUTH_TRUE ? yes : answer == TRUTH_FALSE ? no : unknown);
+}
+
+static void add_subkit(struct text *out, const struct subkit_fact *subkit)
+{
+	add_answer(out, subkit ? truth_of(subkit->received) : TRUTH_UNKNOWN, "received",
+	           "not received");
+}
+
+static void add_shipped(struct text *out, const struct subkit_fact *subkit)
+{
+	static const struct date_fact unknown = {.state = DATE_UNKNOWN};
+
+	add_date(out, subkit ? &subkit->shipped : &unknown, "not received");
+}
+
+/* Lists the serials or lots of the fitted parts of one number. */
+static void add_parts(const struct facts *facts, const struct fact *fact, struct text *out)
+{
+	unsigned found = 0;
+
+	for (size_t i = 0; i < facts->n_parts; i++) {
+		const struct part_fact *part = &facts->parts[i];
+		bool has = fact->kind == FACT_PART_LOT ? part->has_lot : part->has_serial;
+		const struct serial *value =
+		        fact->kind == FACT_PART_LOT ? &part->lot : &part->serial;
+
+		if (!name_equal(&part->number, &fact->about))
+			continue;
+		text_add(out, found++ ? ", " : "");
+		if (fact->kind == FACT_PART)
+			text_add(out, "fitted");
+		else
+			text_add(out, has ? value->text : "not known");
+	}
+	if (!found)
+		text_add(out, facts->parts_known ? "not fitted" : "not known");
+}
+
+void fact_value(const struct facts *facts, const struct fact *fact, struct text *out)
+{
+	const struct option_fact *option;
+
+	switch (fact->kind) {
+	case FACT_MODEL:
+		text_add(out, name_is_empty(&facts->model) ? "not known" : facts->model.text);
+		break;
+	case FACT_SERIAL:
+		text_add(out, facts->has_serial ? facts->serial.text : "not known");
+		break;
+	case FACT_PURCHASED:
+		add_date(out, &facts->purchased, "not bought");
+		break;
+	case FACT_PLANS:
+		add_date(out, &facts->plans, "no plans");
+		break;
+	case FACT_FIRST_FLIGHT:
+		add_date(out, &facts->first_flight, "not flown yet");
+		break;
+	case FACT_SUBKIT:
+		add_subkit(out, facts_subkit(facts, &fact->about));
+		break;
+	case FACT_SHIPPED:
+		add_shipped(out, facts_subkit(facts, &fact->about));
+		break;
+	case FACT_OPTION:
+		option = facts_option(facts, &fact->about);
+		add_answer(out, option ? truth_of(option->fitted) : TRUTH_UNKNOWN, "yes", "no");
+		break;
+	case FACT_PART:
+	case FACT_PART_SERIAL:
+	case FACT_PART_LOT:
+		add_parts(facts, fact, out);
+		break;
+	case FACT_NOTICE:
+		add_answer(out, facts_notice_done(facts, &fact->about), "done", "not done");
+		break;
+	case FACT_STEP:
+		add_answer(out, facts_step_built(facts, &fact->about), "built", "not built");
+		break;
+	case FACT_HOURS:
+		if (facts->has_hours)
+			hours_print(facts->hours, out);
+		else
+			text_add(out, "not known");
+		break;
+	case FACT_LANDINGS:
+		if (facts->has_landings)
+			text_printf(out, "%lld", (long long)facts->landings);
+		else
+			text_add(out, "not known");
+		break;
+	}
+}
