@@ -1,0 +1,74 @@
+/* kits.h - builders' kits: facts, marks of reading. Records are in records.h.
+ *
+ * A kit's version goes up with each change of its facts, records, name or
+ * marks of reading: pages of a kit are fresh as long as it is the same.
+ */
+#ifndef STORE_KITS_H
+#define STORE_KITS_H
+
+#include "core/facts.h"
+#include "core/notice.h"
+#include "store/members.h"
+
+#define KIT_NAME_LONGEST 80 /* characters */
+#define KIT_LIST_LONGEST 2000 /* options, sub-kits, parts ... each */
+
+struct kit_id {
+	int64_t v; /* 0: none */
+};
+
+struct kit {
+	struct kit_id id;
+	struct member_id owner;
+	const char *owner_name;
+	const char *name;
+	int64_t version;
+	int64_t made_at;
+	int64_t records; /* how many */
+};
+
+/* ST_CONFLICT: no such member, or the name is empty or too long. */
+enum status kit_add(struct store *store, struct member_id owner, const char *name, int64_t now,
+                    struct kit_id *out) MUST_CHECK;
+/* ST_MISSING for all that read or change one kit. */
+enum status kit_read(struct store *store, struct arena *arena, struct kit_id id,
+                     struct kit *out) MUST_CHECK;
+enum status kit_owner(struct store *store, struct kit_id id, struct member_id *out) MUST_CHECK;
+enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id,
+                      struct facts *out) MUST_CHECK;
+/* Replaces all facts. Lists may name a thing once only (ST_CONFLICT); parts
+ * may repeat. ST_LIMIT: a list is longer than KIT_LIST_LONGEST. */
+enum status kit_set_facts(struct store *store, struct kit_id id,
+                          const struct facts *facts) MUST_CHECK;
+enum status kit_rename(struct store *store, struct kit_id id, const char *name) MUST_CHECK;
+enum status kit_remove(struct store *store, struct kit_id id) MUST_CHECK;
+/* One member's, in order of making. */
+enum status kit_list(struct store *store, struct arena *arena, struct member_id owner,
+                     const struct kit **out, size_t *count) MUST_CHECK;
+enum status kit_count(struct store *store, int64_t *out) MUST_CHECK;
+
+/* Visits every kit with its facts, in order of making; both are gone after
+ * the visit, and what the visit put into the arena with them. Stops early,
+ * with ST_OK, when it returns false. It must not change the store. */
+typedef bool kit_visit_fn(void *context, const struct kit *kit, const struct facts *facts,
+                          struct arena *arena);
+enum status kits_each(struct store *store, kit_visit_fn *visit, void *context) MUST_CHECK;
+
+/* Marks of reading: the builder has read this revision of the notice. */
+struct reading {
+	struct notice_id notice;
+	struct revision_id revision;
+	int64_t read_at;
+};
+
+/* A later mark replaces an earlier one. ST_CONFLICT: no such kit or notice. */
+enum status reading_mark(struct store *store, struct kit_id kit, struct notice_id notice,
+                         struct revision_id revision, int64_t now) MUST_CHECK;
+/* ST_MISSING: there was no mark. */
+enum status reading_unmark(struct store *store, struct kit_id kit,
+                           struct notice_id notice) MUST_CHECK;
+/* In order of notice id. */
+enum status reading_list(struct store *store, struct arena *arena, struct kit_id kit,
+                         const struct reading **out, size_t *count) MUST_CHECK;
+
+#endif

@@ -1,0 +1,74 @@
+/* store.h - one connection to the database, the pool of them, transactions.
+ *
+ * The store keeps everything that a chapter knows in one SQLite file. Callers
+ * see typed ids, core structs and enum status; no SQL leaves this layer. A
+ * connection belongs to one thread at a time: take it from the pool, give it
+ * back.
+ *
+ * Every function of the store passes these up, besides what its comment
+ * names: ST_NOMEM, ST_BUSY (the database stayed locked for five seconds),
+ * ST_IO (disk or file at fault). A rule of the database that a value breaks
+ * (length, form, a value used twice, a thing that does not exist) is
+ * ST_CONFLICT. A function that changes more than one row is all or nothing,
+ * inside the caller's transaction too.
+ *
+ * Unless said otherwise texts given are borrowed for the call, never NULL, well-formed
+ * UTF-8; times are seconds since 1970-01-01 UTC; what comes out is borrowed
+ * from the arena given.
+ */
+#ifndef STORE_STORE_H
+#define STORE_STORE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/arena.h"
+#include "base/status.h"
+
+struct store;
+
+/* Opens or makes the file and brings it up to this program's version.
+ * ST_INVALID: not a database of this program; ST_CONFLICT: written by a newer
+ * version of it. Either is left untouched. Owned: store_close. */
+enum status store_open(const char *path, struct store **out) MUST_CHECK;
+void store_close(struct store *store); /* NULL is allowed; no transaction open */
+
+/* Number of the newest migration that this program holds. */
+int store_version(void);
+
+/* While on, every change fails with ST_DENIED: a second wall for requests
+ * that only read. */
+enum status store_set_read_only(struct store *store, bool on) MUST_CHECK;
+
+/* Transactions do not nest. begin takes the write lock at once. A commit that
+ * fails has rolled back. rollback without one open is a no-op, so that one
+ * clean-up serves all exits. */
+#define store_begin(store) store_begin_at((store), __FILE__, __LINE__)
+enum status store_begin_at(struct store *store, const char *file, int line) MUST_CHECK;
+enum status store_commit(struct store *store) MUST_CHECK;
+void store_rollback(struct store *store);
+
+/* Paging of lists. */
+struct page {
+	int64_t limit;  /* 1 to 1000 */
+	int64_t offset; /* from 0 */
+};
+
+/* A fixed number of connections, handed to threads one at a time. */
+struct store_pool;
+enum status store_pool_new(const char *path, size_t connections,
+                           struct store_pool **out) MUST_CHECK;
+void store_pool_free(struct store_pool *pool); /* all given back; NULL is allowed */
+
+/* Waits until one is free. Never NULL. */
+struct store *store_take(struct store_pool *pool);
+/* Rolls back what is still open and allows changes again. */
+void store_give(struct store_pool *pool, struct store *store);
+
+/* Test seam: the n-th SQL step from now on (1 = the next) of this connection
+ * fails as a full disk does, once; 0 ends it. */
+void store_fail_step(struct store *store, size_t n);
+bool store_step_failed(const struct store *store); /* was that step reached? */
+
+#endif
