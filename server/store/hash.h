@@ -14,7 +14,6 @@ struct hash {
 struct hash hash_of(const void *at, size_t len);
 
 /* Over one after the other. */
-struct hash hash_of_two(const void *first, size_t first_len, const void *second,
-                        size_t second_len);
+struct hash hash_of_two(const void *first, size_t first_len, const void *second, size_t second_len);
 
 #endif

@@ -10,7 +10,7 @@
 #include "core/notice.h"
 #include "store/members.h"
 
-#define KIT_NAME_LONGEST 80 /* characters */
+#define KIT_NAME_LONGEST 80   /* characters */
 #define KIT_LIST_LONGEST 2000 /* options, sub-kits, parts ... each */
 
 struct kit_id {
