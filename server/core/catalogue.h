@@ -37,11 +37,13 @@ const struct catalogue_entry *catalogue_find(const struct catalogue *catalogue,
 const struct catalogue_entry *catalogue_find_id(const struct catalogue *catalogue,
                                                 struct notice_id id);
 
-/* Would adding from -> targets (supersedes, or requires) close a circle? On
- * true, *circle names one notice on it other than from (or from itself). */
+/* Would links from -> targets close a circle, given the links of all others?
+ * ST_OK: no. ST_INVALID: yes, and *circle names the target (or from itself)
+ * that leads back; borrowed from targets. ST_NOMEM. */
 enum notice_link { LINK_SUPERSEDES, LINK_REQUIRES };
-bool catalogue_circle(const struct catalogue *catalogue, enum notice_link link,
-                      const struct name *from, const struct name *targets, size_t count,
-                      const struct name **circle);
+enum status catalogue_check_circle(struct arena *arena, const struct catalogue *catalogue,
+                                   enum notice_link link, const struct name *from,
+                                   const struct name *targets, size_t count,
+                                   const struct name **circle) MUST_CHECK;
 
 #endif

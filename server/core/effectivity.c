@@ -359,7 +359,7 @@ static void say_needs(const struct effectivity *s, const struct facts *facts, st
 		struct text value = TEXT_EMPTY;
 
 		text_add(out, i ? ", " : "");
-		fact_words(&list.facts[i], out);
+		fact_wanted(&list.facts[i], out);
 		fact_value(facts, &list.facts[i], &value);
 		if (strcmp(text_string(&value), "not known") != 0)
 			text_printf(out, " (known only as %s)", text_string(&value));

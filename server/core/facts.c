@@ -3,35 +3,40 @@
 #include "base/text.h"
 #include "core/quantity.h"
 
-/* How each kind of fact is printed, named and asked. %s: what it is about. */
+/* How each kind of fact is printed, named, wanted and asked. %s: what it is
+ * about. Wanted is NULL where it reads like the name. */
 static const struct {
 	const char *print;
 	const char *words;
+	const char *wanted;
 	const char *question;
 } kinds[FACT_KINDS] = {
-        [FACT_MODEL] = {"model", "model", "Which model is the kit?"},
-        [FACT_SERIAL] = {"serial", "kit serial number",
+        [FACT_MODEL] = {"model", "model", NULL, "Which model is the kit?"},
+        [FACT_SERIAL] = {"serial", "kit serial number", NULL,
                          "What is the kit's serial number? It stands on the packing lists."},
-        [FACT_PURCHASED] = {"purchased", "purchase date",
+        [FACT_PURCHASED] = {"purchased", "purchase date", NULL,
                             "When was the kit bought? A month is worth more than a year, a day "
                             "more than a month."},
-        [FACT_PLANS] = {"plans", "plans issue", "Which date is printed on the plans?"},
-        [FACT_FIRST_FLIGHT] = {"first-flight", "date of first flight",
+        [FACT_PLANS] = {"plans", "plans issue", NULL, "Which date is printed on the plans?"},
+        [FACT_FIRST_FLIGHT] = {"first-flight", "date of first flight", NULL,
                                "When did it first fly, or has it not flown yet?"},
-        [FACT_SUBKIT] = {"subkit %s", "whether sub-kit %s was received",
+        [FACT_SUBKIT] = {"subkit %s", "sub-kit %s", "whether sub-kit %s was received",
                          "Have you received sub-kit %s?"},
-        [FACT_SHIPPED] = {"shipped %s", "shipping date of sub-kit %s",
+        [FACT_SHIPPED] = {"shipped %s", "shipping date of sub-kit %s", NULL,
                           "When was sub-kit %s shipped? The date stands on its packing list."},
-        [FACT_OPTION] = {"option %s", "option %s", "Is the option %s fitted or planned?"},
-        [FACT_PART] = {"part %s", "whether part %s is fitted",
+        [FACT_OPTION] = {"option %s", "option %s", "whether it has option %s",
+                         "Is the option %s fitted or planned?"},
+        [FACT_PART] = {"part %s", "part %s", "whether part %s is fitted",
                        "Is part %s fitted, or are all fitted parts listed?"},
-        [FACT_PART_SERIAL] = {"part %s serial", "serial number of part %s",
+        [FACT_PART_SERIAL] = {"part %s serial", "serial number of part %s", NULL,
                               "What is the serial number of part %s?"},
-        [FACT_PART_LOT] = {"part %s lot", "lot of part %s", "Which lot is part %s from?"},
-        [FACT_NOTICE] = {"notice %s", "whether notice %s was done", "Has notice %s been done?"},
-        [FACT_STEP] = {"step %s", "whether step %s is built", "Is step %s built already?"},
-        [FACT_HOURS] = {"hours", "total hours", "How many hours has it flown?"},
-        [FACT_LANDINGS] = {"landings", "landings", "How many landings has it made?"},
+        [FACT_PART_LOT] = {"part %s lot", "lot of part %s", NULL, "Which lot is part %s from?"},
+        [FACT_NOTICE] = {"notice %s", "notice %s", "whether notice %s was done",
+                         "Has notice %s been done?"},
+        [FACT_STEP] = {"step %s", "step %s", "whether step %s is built",
+                       "Is step %s built already?"},
+        [FACT_HOURS] = {"hours", "total hours", NULL, "How many hours has it flown?"},
+        [FACT_LANDINGS] = {"landings", "landings", NULL, "How many landings has it made?"},
 };
 
 static void add_about(struct text *out, const char *pattern, const struct name *about)
@@ -48,7 +53,7 @@ static void add_about(struct text *out, const char *pattern, const struct name *
 
 bool fact_equal(const struct fact *a, const struct fact *b)
 {
-	return a->kind == b->kind && name_compare(&a->about, &b->about) == 0;
+	return a->kind == b->kind && name_same(&a->about, &b->about);
 }
 
 void fact_print(const struct fact *fact, struct text *out)
@@ -59,6 +64,13 @@ void fact_print(const struct fact *fact, struct text *out)
 void fact_words(const struct fact *fact, struct text *out)
 {
 	add_about(out, kinds[fact->kind].words, &fact->about);
+}
+
+void fact_wanted(const struct fact *fact, struct text *out)
+{
+	const char *wanted = kinds[fact->kind].wanted;
+
+	add_about(out, wanted ? wanted : kinds[fact->kind].words, &fact->about);
 }
 
 void fact_question(const struct fact *fact, struct text *out)
@@ -192,7 +204,8 @@ void fact_value(const struct facts *facts, const struct fact *fact, struct text 
 		break;
 	case FACT_OPTION:
 		option = facts_option(facts, &fact->about);
-		add_answer(out, option ? truth_of(option->fitted) : TRUTH_UNKNOWN, "yes", "no");
+		add_answer(out, option ? truth_of(option->fitted) : TRUTH_UNKNOWN, "fitted",
+		           "not fitted");
 		break;
 	case FACT_PART:
 	case FACT_PART_SERIAL:

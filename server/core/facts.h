@@ -97,6 +97,9 @@ void fact_print(const struct fact *fact, struct text *out);
 /* For people: "kit serial number", "lot of part WH-2207-1". */
 void fact_words(const struct fact *fact, struct text *out);
 
+/* As what is missing: "kit serial number", "whether part WH-2207-1 is fitted". */
+void fact_wanted(const struct fact *fact, struct text *out);
+
 /* A question: "What is the serial number on the kit's data plate or packing list?" */
 void fact_question(const struct fact *fact, struct text *out);
 

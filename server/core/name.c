@@ -66,6 +66,11 @@ bool name_equal(const struct name *a, const struct name *b)
 	       memcmp(a->key, b->key, a->len) == 0;
 }
 
+bool name_same(const struct name *a, const struct name *b)
+{
+	return name_equal(a, b) || (a->len == 0 && b->len == 0);
+}
+
 bool name_begins(const struct name *name, const struct name *prefix)
 {
 	return prefix->len > 0 && name->len >= prefix->len &&

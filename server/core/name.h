@@ -28,6 +28,8 @@ enum status name_make(struct arena *arena, const char *text, size_t len,
 
 /* The empty name stands for "not known" and equals nothing, not even itself. */
 bool name_equal(const struct name *a, const struct name *b);
+/* Like name_equal, but two empty names are the same: for labels that may be absent. */
+bool name_same(const struct name *a, const struct name *b);
 bool name_is_empty(const struct name *name);
 
 /* Does the name begin with prefix? ("172N" begins with "172") */

@@ -62,10 +62,6 @@ struct notice_line {
 	const char *remark;    /* "" when none */
 };
 
-/* A line as its record names it: equal part and position. */
-bool notice_line_same(const struct name *part_a, const struct name *position_a,
-                      const struct name *part_b, const struct name *position_b);
-
 /* An earlier revision that the issuer lets count: "no further action if done to revision A". */
 struct revision_credit {
 	struct name revision;

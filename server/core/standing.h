@@ -26,12 +26,19 @@ enum standing_kind {
 const char *standing_words(enum standing_kind kind); /* "in the plans"; borrowed */
 bool standing_from_words(const char *words, enum standing_kind *out);
 
-/* One kit: its facts and all its records in order of entry. */
+/* One kit: its facts, and the records that count, ordered by notice number
+ * and then as they were entered. */
 struct kit_state {
 	const struct facts *facts;
-	const struct record *records;
+	const struct record *const *records;
 	size_t n_records;
 };
+
+/* From all records of a kit in order of entry; borrowed from the arena and
+ * from facts and records. ST_NOMEM. */
+enum status kit_state_make(struct arena *arena, const struct facts *facts,
+                           const struct record *records, size_t n_records,
+                           struct kit_state *out) MUST_CHECK;
 
 struct standing {
 	enum standing_kind kind;
@@ -76,9 +83,10 @@ bool standing_is_left(const struct standing *standing);
 void standing_reason(const struct catalogue_entry *entry, const struct standing *standing,
                      const struct kit_state *kit, struct text *out);
 
-/* Numbers of notices closed by records, for the `notice` condition: fills
- * names (room for catalogue->count), returns how many. */
-size_t standing_notices_done(const struct catalogue *catalogue, const struct record *records,
-                             size_t n_records, struct name *names);
+/* Sets facts->notices_done to the listed notices whose every line is closed by
+ * a record that still counts, and notices_known: what is not recorded here is
+ * not done. Borrowed from the arena; ST_NOMEM. */
+enum status standing_fill_done(struct arena *arena, const struct catalogue *catalogue,
+                               const struct kit_state *kit, struct facts *facts) MUST_CHECK;
 
 #endif

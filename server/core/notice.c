@@ -1,0 +1,80 @@
+#include "core/notice.h"
+
+#include <strings.h>
+
+static const char *const kind_table[NOTICE_KINDS] = {
+        [KIND_SERVICE_BULLETIN] = "service bulletin", [KIND_SERVICE_LETTER] = "service letter",
+        [KIND_SAFETY_DIRECTIVE] = "safety directive", [KIND_PLANS_CHANGE] = "plans change",
+        [KIND_CHAPTER_ADVISORY] = "chapter advisory",
+};
+
+static const char *const force_table[FORCES] = {
+        [FORCE_MANDATORY] = "mandatory",
+        [FORCE_RECOMMENDED] = "recommended",
+        [FORCE_OPTIONAL] = "optional",
+};
+
+static const char *const disposition_table[DISPOSITIONS] = {
+        [DISPOSE_REWORK] = "rework",       [DISPOSE_REPLACE] = "replace", [DISPOSE_SCRAP] = "scrap",
+        [DISPOSE_USE_AS_IS] = "use as is", [DISPOSE_INSPECT] = "inspect",
+};
+
+static bool find_words(const char *const *table, unsigned count, const char *words, unsigned *out)
+{
+	for (unsigned i = 0; i < count; i++)
+		if (strcasecmp(table[i], words) == 0) {
+			*out = i;
+			return true;
+		}
+	return false;
+}
+
+const char *notice_kind_words(enum notice_kind kind)
+{
+	return kind_table[kind];
+}
+
+const char *force_words(enum force force)
+{
+	return force_table[force];
+}
+
+const char *disposition_words(enum disposition disposition)
+{
+	return disposition_table[disposition];
+}
+
+bool notice_kind_from_words(const char *words, enum notice_kind *out)
+{
+	unsigned found;
+
+	if (!find_words(kind_table, NOTICE_KINDS, words, &found))
+		return false;
+	*out = (enum notice_kind)found;
+	return true;
+}
+
+bool force_from_words(const char *words, enum force *out)
+{
+	unsigned found;
+
+	if (!find_words(force_table, FORCES, words, &found))
+		return false;
+	*out = (enum force)found;
+	return true;
+}
+
+bool disposition_from_words(const char *words, enum disposition *out)
+{
+	unsigned found;
+
+	if (!find_words(disposition_table, DISPOSITIONS, words, &found))
+		return false;
+	*out = (enum disposition)found;
+	return true;
+}
+
+bool notice_repeats(const struct notice *notice)
+{
+	return notice->repeat.hours || notice->repeat.landings || notice->repeat.months;
+}
