@@ -5,11 +5,12 @@
 #     tests/run.sh
 #
 # In order: layout of the sources; direction of includes; gcc with warnings as
-# errors and every test; nothing writable in core; branch coverage of
-# server/core by the tests of core alone; clang with ASan and UBSan and every
-# test; then each executable tests/*/run.sh (pages, HTTP, templates), which
-# finds the plain gcc build in BUILD and ends with a line of the same form.
-# tests/bench measures and is run by hand.
+# errors and every test; the release, where asserts are off, builds too;
+# nothing writable in core; branch coverage of server/core by the tests of core
+# alone; clang with ASan and UBSan and every test; then each executable
+# tests/*/run.sh (pages, HTTP, templates), which finds the plain gcc build in
+# BUILD and ends with a line of the same form. tests/bench measures and is run
+# by hand.
 #
 # FAIRLEAD_BUILD names the folder for the builds (build-test). Nothing here
 # needs a network once the packages are there, nor a fixed port.
@@ -162,6 +163,7 @@ suite 'format' tests/check-format.sh
 suite 'includes' tests/check-includes.sh
 suite 'includes, self-test' tests/check-includes.sh --self-test
 suite 'gcc' build_and_test gcc -DCMAKE_C_COMPILER=gcc
+suite 'gcc, release' build release all -DCMAKE_C_COMPILER=gcc -DCMAKE_BUILD_TYPE=Release
 suite 'core keeps nothing' core_keeps_nothing
 suite 'branches of core' core_coverage
 suite 'clang with sanitizers' build_and_test clang -DCMAKE_C_COMPILER=clang \
