@@ -103,6 +103,12 @@ enum status effectivity_parse(struct arena *arena, const char *text, size_t len,
                               const struct effectivity **out,
                               struct statement_fault *fault) MUST_CHECK;
 
+/* Affected lots on a line of a notice, as a statement writes them: "3 thru 9,
+ * 12". Blank text gives none. Otherwise as effectivity_parse. */
+enum status effectivity_parse_lots(struct arena *arena, const char *text, size_t len,
+                                   const struct serial_range **out, size_t *count,
+                                   struct statement_fault *fault) MUST_CHECK;
+
 /* Prints it in the one normal form; parsing that gives the same statement. */
 void effectivity_print(const struct effectivity *statement, struct text *out);
 

@@ -494,15 +494,22 @@ struct sizes {
 	size_t lines, groups, names, serials, dates, numbers;
 };
 
+/* Items of a list: one more than commas. */
+static void count_items(struct slice list, size_t *count)
+{
+	*count = 1;
+	for (size_t i = 0; i < list.len; i++)
+		*count += list.at[i] == ',';
+}
+
 static void count_line(struct slice line, struct sizes *sizes)
 {
 	enum condition_kind kind;
 	bool negated;
 	struct slice rest = line;
-	size_t items = 1;
+	size_t items;
 
-	for (size_t i = 0; i < line.len; i++)
-		items += line.at[i] == ',';
+	count_items(line, &items);
 	sizes->lines++;
 	sizes->groups += is_or(line);
 	if (!find_kind(read_keyword(&rest, &negated), &kind))
@@ -583,5 +590,31 @@ enum status effectivity_parse(struct arena *arena, const char *text, size_t len,
 		return status;
 	join_tables(&p);
 	*out = p.out;
+	return ST_OK;
+}
+
+enum status effectivity_parse_lots(struct arena *arena, const char *text, size_t len,
+                                   const struct serial_range **out, size_t *count,
+                                   struct statement_fault *fault)
+{
+	struct effectivity tables = {.n_serials = 0};
+	struct condition condition = {.kind = COND_SERIAL};
+	struct parser p = {.arena = arena, .fault = fault, .out = &tables};
+	struct slice all = {text, len};
+	struct sizes sizes = {.lines = 0};
+	enum status status = check_text(&p, all);
+
+	if (status != ST_OK)
+		return status;
+	count_items(all, &sizes.serials);
+	p.serials = ARENA_ARRAY(arena, struct serial_range, sizes.serials);
+	if (!p.serials)
+		return ST_NOMEM;
+	if (trim(all).len)
+		status = add_ranges(&p, &condition, all);
+	if (status != ST_OK)
+		return status;
+	*out = p.serials;
+	*count = tables.n_serials;
 	return ST_OK;
 }
