@@ -120,8 +120,8 @@ CREATE TABLE revisions (
 		CHECK (issued = '' OR issued GLOB '[12][0-9][0-9][0-9]*'),
 	plans_carry TEXT NOT NULL                              -- plans from this date carry the change, '' when not stated
 		CHECK (plans_carry = '' OR plans_carry GLOB '[12][0-9][0-9][0-9]*'),
-	repeat_hours INTEGER NOT NULL CHECK (repeat_hours BETWEEN 0 AND 100000000), -- hundredths; 0: no limit
-	repeat_landings INTEGER NOT NULL CHECK (repeat_landings BETWEEN 0 AND 10000000),
+	repeat_hours INTEGER NOT NULL CHECK (repeat_hours BETWEEN 0 AND 999999999), -- hundredths; 0: no limit
+	repeat_landings INTEGER NOT NULL CHECK (repeat_landings BETWEEN 0 AND 9999999),
 	repeat_months INTEGER NOT NULL CHECK (repeat_months BETWEEN 0 AND 1200),
 	CHECK (state < 2 OR (title <> '' AND issued <> '' AND effectivity <> '' AND published_at > 0))
 ) STRICT;
@@ -263,8 +263,8 @@ CREATE TABLE kits (
 		CHECK (plans IN ('', 'never') OR plans GLOB '[12][0-9][0-9][0-9]*'),
 	first_flight TEXT NOT NULL DEFAULT ''
 		CHECK (first_flight IN ('', 'never') OR first_flight GLOB '[12][0-9][0-9][0-9]*'),
-	hours INTEGER CHECK (hours BETWEEN 0 AND 100000000),   -- hundredths; NULL: not known
-	landings INTEGER CHECK (landings BETWEEN 0 AND 10000000), -- NULL: not known
+	hours INTEGER CHECK (hours BETWEEN 0 AND 999999999),   -- hundredths; NULL: not known
+	landings INTEGER CHECK (landings BETWEEN 0 AND 9999999), -- NULL: not known
 	parts_known INTEGER NOT NULL DEFAULT 0 CHECK (parts_known IN (0, 1)), -- the list is complete
 	notices_known INTEGER NOT NULL DEFAULT 0 CHECK (notices_known IN (0, 1)),
 	steps_known INTEGER NOT NULL DEFAULT 0 CHECK (steps_known IN (0, 1))
@@ -354,8 +354,8 @@ CREATE TABLE records (
 	method TEXT NOT NULL CHECK (length(method) <= 2000),
 	by TEXT NOT NULL CHECK (length(by) <= 120),            -- who did it
 	signed_as TEXT NOT NULL CHECK (length(signed_as) <= 120), -- certificate kind and number
-	hours INTEGER CHECK (hours BETWEEN 0 AND 100000000),   -- hundredths at completion; NULL: not given
-	landings INTEGER CHECK (landings BETWEEN 0 AND 10000000), -- NULL: not given
+	hours INTEGER CHECK (hours BETWEEN 0 AND 999999999),   -- hundredths at completion; NULL: not given
+	landings INTEGER CHECK (landings BETWEEN 0 AND 9999999), -- NULL: not given
 	remarks TEXT NOT NULL CHECK (length(remarks) <= 5000),
 	entered_by TEXT NOT NULL CHECK (length(entered_by) <= 80), -- name at the time of entry
 	entered_at INTEGER NOT NULL,

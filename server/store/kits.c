@@ -1,0 +1,617 @@
+/* Facts are read by one walk for each list over a range of kits, all in order
+ * of kit id: of one kit when both ends are its id, of all for kits_each. So
+ * reading every kit costs a handful of statements however many there are.
+ */
+#include "store/kits.h"
+
+#include "store/sql.h"
+
+#define KIT_COLUMNS                                                                               \
+	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records"
+#define FACT_COLUMNS                                                                              \
+	", k.model, k.serial, k.purchased, k.plans, k.first_flight, k.hours, k.landings,"             \
+	" k.parts_known, k.notices_known, k.steps_known"
+#define FROM_KITS " FROM kits k JOIN members m ON m.id = k.owner "
+#define OF_RANGE "WHERE kit_id BETWEEN ?1 AND ?2 ORDER BY kit_id, place"
+
+enum {
+	SQL_ADD,
+	SQL_READ,
+	SQL_OWNER,
+	SQL_RENAME,
+	SQL_REMOVE,
+	SQL_LIST,
+	SQL_TOTAL,
+	SQL_TOUCH,
+	SQL_FACTS,
+	SQL_SET_FACTS,
+	SQL_OPTIONS,
+	SQL_SUBKITS,
+	SQL_PARTS,
+	SQL_STEPS,
+	SQL_NOTICES,
+	SQL_STEP_PLANS,
+	SQL_CLEAR_OPTIONS,
+	SQL_CLEAR_SUBKITS,
+	SQL_CLEAR_PARTS,
+	SQL_CLEAR_NAMES,
+	SQL_CLEAR_STEP_PLANS,
+	SQL_ADD_OPTION,
+	SQL_ADD_SUBKIT,
+	SQL_ADD_PART,
+	SQL_ADD_NAME,
+	SQL_ADD_STEP_PLANS,
+	SQL_MARK,
+	SQL_UNMARK,
+	SQL_MARKS,
+	SQL_COUNT
+};
+
+enum { LIST_STEPS, LIST_NOTICES }; /* of kit_names */
+
+static const char *const texts[SQL_COUNT] = {
+	[SQL_ADD] = "INSERT INTO kits (owner, name, made_at) VALUES (?1, ?2, ?3)",
+	[SQL_READ] = KIT_COLUMNS FROM_KITS "WHERE k.id = ?1",
+	[SQL_OWNER] = "SELECT owner FROM kits WHERE id = ?1",
+	[SQL_RENAME] = "UPDATE kits SET name = ?2, version = version + 1 WHERE id = ?1",
+	[SQL_REMOVE] = "DELETE FROM kits WHERE id = ?1",
+	[SQL_LIST] = KIT_COLUMNS FROM_KITS "WHERE k.owner = ?1 ORDER BY k.id",
+	[SQL_TOTAL] = "SELECT count(*) FROM kits",
+	[SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
+	[SQL_FACTS] = KIT_COLUMNS FACT_COLUMNS FROM_KITS "WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
+	[SQL_SET_FACTS] = "UPDATE kits SET version = version + 1, model = ?2, serial = ?3,"
+	                  " purchased = ?4, plans = ?5, first_flight = ?6, hours = ?7, landings = ?8,"
+	                  " parts_known = ?9, notices_known = ?10, steps_known = ?11 WHERE id = ?1",
+	[SQL_OPTIONS] = "SELECT kit_id, name, fitted FROM kit_options " OF_RANGE,
+	[SQL_SUBKITS] = "SELECT kit_id, code, received, shipped FROM kit_subkits " OF_RANGE,
+	[SQL_PARTS] = "SELECT kit_id, number, position, serial, lot FROM kit_parts " OF_RANGE,
+	[SQL_STEPS] = "SELECT kit_id, name FROM kit_names"
+	              " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 0 ORDER BY kit_id, place",
+	[SQL_NOTICES] = "SELECT kit_id, name FROM kit_names"
+	                " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 1 ORDER BY kit_id, place",
+	[SQL_STEP_PLANS] = "SELECT kit_id, step, plans FROM kit_step_plans " OF_RANGE,
+	[SQL_CLEAR_OPTIONS] = "DELETE FROM kit_options WHERE kit_id = ?1",
+	[SQL_CLEAR_SUBKITS] = "DELETE FROM kit_subkits WHERE kit_id = ?1",
+	[SQL_CLEAR_PARTS] = "DELETE FROM kit_parts WHERE kit_id = ?1",
+	[SQL_CLEAR_NAMES] = "DELETE FROM kit_names WHERE kit_id = ?1",
+	[SQL_CLEAR_STEP_PLANS] = "DELETE FROM kit_step_plans WHERE kit_id = ?1",
+	[SQL_ADD_OPTION] = "INSERT INTO kit_options (kit_id, place, name, name_key, fitted)"
+	                   " VALUES (?1, ?2, ?3, ?4, ?5)",
+	[SQL_ADD_SUBKIT] = "INSERT INTO kit_subkits (kit_id, place, code, code_key, received, shipped)"
+	                   " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+	[SQL_ADD_PART] = "INSERT INTO kit_parts (kit_id, place, number, position, serial, lot)"
+	                 " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+	[SQL_ADD_NAME] = "INSERT INTO kit_names (kit_id, place, list, name, name_key)"
+	                 " VALUES (?1, ?2, ?3, ?4, ?5)",
+	[SQL_ADD_STEP_PLANS] = "INSERT INTO kit_step_plans (kit_id, place, step, step_key, plans)"
+	                       " VALUES (?1, ?2, ?3, ?4, ?5)",
+	[SQL_MARK] = "INSERT INTO readings (kit_id, notice_id, revision_id, read_at)"
+	             " VALUES (?1, ?2, ?3, ?4) ON CONFLICT (kit_id, notice_id) DO UPDATE"
+	             " SET revision_id = excluded.revision_id, read_at = excluded.read_at",
+	[SQL_UNMARK] = "DELETE FROM readings WHERE kit_id = ?1 AND notice_id = ?2",
+	[SQL_MARKS] = "SELECT notice_id, revision_id, read_at FROM readings WHERE kit_id = ?1"
+	              " ORDER BY notice_id",
+};
+
+const struct sql_set kit_sql = {SET_KITS, SQL_COUNT, texts};
+
+static struct query start(struct store *store, size_t which, struct arena *arena)
+{
+	return query_start(store, &kit_sql, which, arena);
+}
+
+/* Statements whose only parameter is a kit. */
+static struct query start_of(struct store *store, size_t which, struct arena *arena,
+                             struct kit_id id)
+{
+	struct query q = start(store, which, arena);
+
+	bind_int(&q, id.v);
+	return q;
+}
+
+static enum status touch(struct store *store, struct kit_id id)
+{
+	struct query q = start_of(store, SQL_TOUCH, NULL, id);
+
+	return query_run_one(&q);
+}
+
+/* Kits ---------------------------------------------------------------------- */
+
+enum status kit_add(struct store *store, struct member_id owner, const char *name, int64_t now,
+                    struct kit_id *out)
+{
+	struct query q = start(store, SQL_ADD, NULL);
+
+	bind_int(&q, owner.v);
+	bind_text(&q, name);
+	bind_int(&q, now);
+	return query_insert(&q, &out->v);
+}
+
+static void read_kit(struct query *q, void *row)
+{
+	struct kit *kit = row;
+
+	kit->id.v = read_int(q);
+	kit->owner.v = read_int(q);
+	kit->owner_name = read_text(q);
+	kit->name = read_text(q);
+	kit->version = read_int(q);
+	kit->made_at = read_int(q);
+	kit->records = read_int(q);
+}
+
+enum status kit_read(struct store *store, struct arena *arena, struct kit_id id, struct kit *out)
+{
+	struct query q = start_of(store, SQL_READ, arena, id);
+	struct kit kit = {.id = {0}};
+
+	if (query_found(&q))
+		read_kit(&q, &kit);
+	if (q.status == ST_OK)
+		*out = kit;
+	return query_end(&q);
+}
+
+enum status kit_owner(struct store *store, struct kit_id id, struct member_id *out)
+{
+	struct query q = start_of(store, SQL_OWNER, NULL, id);
+
+	return query_int(&q, &out->v);
+}
+
+enum status kit_rename(struct store *store, struct kit_id id, const char *name)
+{
+	struct query q = start_of(store, SQL_RENAME, NULL, id);
+
+	bind_text(&q, name);
+	return query_run_one(&q);
+}
+
+enum status kit_remove(struct store *store, struct kit_id id)
+{
+	struct query q = start_of(store, SQL_REMOVE, NULL, id);
+
+	return query_run_one(&q);
+}
+
+enum status kit_list(struct store *store, struct arena *arena, struct member_id owner,
+                     const struct kit **out, size_t *count)
+{
+	struct query q = start(store, SQL_LIST, arena);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_int(&q, owner.v);
+	status = query_rows(&q, read_kit, sizeof(struct kit), &rows);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+enum status kit_count(struct store *store, int64_t *out)
+{
+	struct query q = start(store, SQL_TOTAL, NULL);
+
+	return query_int(&q, out);
+}
+
+/* Reading facts ------------------------------------------------------------- */
+
+/* One walk for the kits themselves, one for each list of facts. */
+struct fact_walk {
+	struct query kits;
+	struct query options, subkits, parts, steps, notices, step_plans;
+};
+
+static struct query start_range(struct store *store, size_t which, struct arena *arena,
+                                int64_t first, int64_t last)
+{
+	struct query q = start(store, which, arena);
+
+	bind_int(&q, first);
+	bind_int(&q, last);
+	return q;
+}
+
+static struct fact_walk walk_start(struct store *store, struct arena *arena, int64_t first,
+                                   int64_t last)
+{
+	return (struct fact_walk){
+		.kits = start_range(store, SQL_FACTS, arena, first, last),
+		.options = start_range(store, SQL_OPTIONS, arena, first, last),
+		.subkits = start_range(store, SQL_SUBKITS, arena, first, last),
+		.parts = start_range(store, SQL_PARTS, arena, first, last),
+		.steps = start_range(store, SQL_STEPS, arena, first, last),
+		.notices = start_range(store, SQL_NOTICES, arena, first, last),
+		.step_plans = start_range(store, SQL_STEP_PLANS, arena, first, last),
+	};
+}
+
+static void end_list(struct query *q, enum status *status)
+{
+	enum status ended = query_end(q);
+
+	if (*status == ST_OK)
+		*status = ended;
+}
+
+static enum status walk_end(struct fact_walk *walk)
+{
+	enum status status = query_end(&walk->kits);
+
+	end_list(&walk->options, &status);
+	end_list(&walk->subkits, &status);
+	end_list(&walk->parts, &status);
+	end_list(&walk->steps, &status);
+	end_list(&walk->notices, &status);
+	end_list(&walk->step_plans, &status);
+	return status;
+}
+
+static bool walk_failed(const struct fact_walk *walk)
+{
+	return walk->kits.status != ST_OK || walk->options.status != ST_OK ||
+	       walk->subkits.status != ST_OK || walk->parts.status != ST_OK ||
+	       walk->steps.status != ST_OK || walk->notices.status != ST_OK ||
+	       walk->step_plans.status != ST_OK;
+}
+
+static void read_option(struct query *q, void *row)
+{
+	struct option_fact *option = row;
+
+	option->name = read_name(q);
+	option->fitted = read_int(q) != 0;
+}
+
+static void read_subkit(struct query *q, void *row)
+{
+	struct subkit_fact *subkit = row;
+
+	subkit->code = read_name(q);
+	subkit->received = read_int(q) != 0;
+	subkit->shipped = read_date_fact(q);
+}
+
+static void read_part(struct query *q, void *row)
+{
+	struct part_fact *part = row;
+
+	part->number = read_name(q);
+	part->position = read_name(q);
+	part->has_serial = read_serial(q, &part->serial);
+	part->has_lot = read_serial(q, &part->lot);
+}
+
+static void read_listed_name(struct query *q, void *row)
+{
+	*(struct name *)row = read_name(q);
+}
+
+static void read_step_plans(struct query *q, void *row)
+{
+	struct step_plans *step = row;
+
+	step->step = read_name(q);
+	step->plans = read_date_fact(q);
+}
+
+static void read_single_facts(struct query *q, struct facts *facts)
+{
+	facts->model = read_name(q);
+	facts->has_serial = read_serial(q, &facts->serial);
+	facts->purchased = read_date_fact(q);
+	facts->plans = read_date_fact(q);
+	facts->first_flight = read_date_fact(q);
+	facts->has_hours = read_int_if(q, &facts->hours);
+	facts->has_landings = read_int_if(q, &facts->landings);
+	facts->parts_known = read_int(q) != 0;
+	facts->notices_known = read_int(q) != 0;
+	facts->steps_known = read_int(q) != 0;
+}
+
+#define READ_LIST(walk, list, id, read, facts, member)                                            \
+	do {                                                                                          \
+		struct rows rows = {0};                                                                   \
+		query_rows_of(&(walk)->list, (id), (read), sizeof *(facts)->member, &rows);               \
+		(facts)->member = rows.at;                                                                \
+		(facts)->n_##member = rows.count;                                                         \
+	} while (0)
+
+/* The next kit; false at the end or after a fault. */
+static bool walk_next(struct fact_walk *walk, struct kit *kit, struct facts *facts)
+{
+	*kit = (struct kit){.id = {0}};
+	*facts = (struct facts){.model = {.text = NULL}};
+	if (!query_row(&walk->kits))
+		return false;
+	read_kit(&walk->kits, kit);
+	read_single_facts(&walk->kits, facts);
+	READ_LIST(walk, options, kit->id.v, read_option, facts, options);
+	READ_LIST(walk, subkits, kit->id.v, read_subkit, facts, subkits);
+	READ_LIST(walk, parts, kit->id.v, read_part, facts, parts);
+	READ_LIST(walk, steps, kit->id.v, read_listed_name, facts, steps_done);
+	READ_LIST(walk, notices, kit->id.v, read_listed_name, facts, notices_done);
+	READ_LIST(walk, step_plans, kit->id.v, read_step_plans, facts, step_plans);
+	return !walk_failed(walk);
+}
+
+static enum status read_facts(struct store *store, struct arena *arena, struct kit_id id,
+                              struct facts *out)
+{
+	struct fact_walk walk = walk_start(store, arena, id.v, id.v);
+	struct kit kit;
+	struct facts facts;
+	bool found = walk_next(&walk, &kit, &facts);
+	enum status status = walk_end(&walk);
+
+	if (status == ST_OK && !found)
+		status = ST_MISSING;
+	if (status == ST_OK)
+		*out = facts;
+	return status;
+}
+
+enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id,
+                      struct facts *out)
+{
+	enum status status = act_begin_reading(store);
+
+	if (status != ST_OK)
+		return status;
+	return act_end(store, read_facts(store, arena, id, out));
+}
+
+static enum status visit_all(struct store *store, struct arena *arena, kit_visit_fn *visit,
+                             void *context)
+{
+	struct fact_walk walk = walk_start(store, arena, 1, INT64_MAX);
+	struct kit kit;
+	struct facts facts;
+
+	while (walk_next(&walk, &kit, &facts) && visit(context, &kit, &facts, arena))
+		arena_reset(arena);
+	return walk_end(&walk);
+}
+
+enum status kits_each(struct store *store, kit_visit_fn *visit, void *context)
+{
+	struct arena *arena = arena_new();
+	enum status status = arena ? act_begin_reading(store) : ST_NOMEM;
+
+	if (status == ST_OK)
+		status = act_end(store, visit_all(store, arena, visit, context));
+	arena_free(arena);
+	return status;
+}
+
+/* Writing facts ------------------------------------------------------------- */
+
+static enum status set_single_facts(struct store *store, struct kit_id id,
+                                    const struct facts *facts)
+{
+	struct query q = start_of(store, SQL_SET_FACTS, NULL, id);
+
+	bind_label(&q, &facts->model);
+	bind_text(&q, facts->has_serial ? facts->serial.text : "");
+	bind_date_fact(&q, &facts->purchased);
+	bind_date_fact(&q, &facts->plans);
+	bind_date_fact(&q, &facts->first_flight);
+	bind_int_if(&q, facts->has_hours, facts->hours);
+	bind_int_if(&q, facts->has_landings, facts->landings);
+	bind_int(&q, facts->parts_known);
+	bind_int(&q, facts->notices_known);
+	bind_int(&q, facts->steps_known);
+	return query_run_one(&q);
+}
+
+static enum status clear_lists(struct store *store, struct kit_id id)
+{
+	enum status status = ST_OK;
+
+	for (size_t which = SQL_CLEAR_OPTIONS; status == ST_OK && which <= SQL_CLEAR_STEP_PLANS;
+	     which++) {
+		struct query q = start_of(store, which, NULL, id);
+
+		status = query_run(&q);
+	}
+	return status;
+}
+
+static struct query start_item(struct store *store, size_t which, struct kit_id id, size_t place)
+{
+	struct query q = start_of(store, which, NULL, id);
+
+	bind_int(&q, (int64_t)place);
+	return q;
+}
+
+static enum status add_options(struct store *store, struct kit_id id, const struct facts *facts)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < facts->n_options; i++) {
+		struct query q = start_item(store, SQL_ADD_OPTION, id, i);
+
+		bind_name(&q, &facts->options[i].name);
+		bind_int(&q, facts->options[i].fitted);
+		status = query_run(&q);
+	}
+	return status;
+}
+
+static enum status add_subkits(struct store *store, struct kit_id id, const struct facts *facts)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < facts->n_subkits; i++) {
+		struct query q = start_item(store, SQL_ADD_SUBKIT, id, i);
+
+		bind_name(&q, &facts->subkits[i].code);
+		bind_int(&q, facts->subkits[i].received);
+		bind_date_fact(&q, &facts->subkits[i].shipped);
+		status = query_run(&q);
+	}
+	return status;
+}
+
+static enum status add_parts(struct store *store, struct kit_id id, const struct facts *facts)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < facts->n_parts; i++) {
+		const struct part_fact *part = &facts->parts[i];
+		struct query q = start_item(store, SQL_ADD_PART, id, i);
+
+		bind_label(&q, &part->number);
+		bind_label(&q, &part->position);
+		bind_text(&q, part->has_serial ? part->serial.text : "");
+		bind_text(&q, part->has_lot ? part->lot.text : "");
+		status = query_run(&q);
+	}
+	return status;
+}
+
+static enum status add_names(struct store *store, struct kit_id id, int list,
+                             const struct name *names, size_t count)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < count; i++) {
+		struct query q = start_item(store, SQL_ADD_NAME, id, i);
+
+		bind_int(&q, list);
+		bind_name(&q, &names[i]);
+		status = query_run(&q);
+	}
+	return status;
+}
+
+static enum status add_step_plans(struct store *store, struct kit_id id,
+                                  const struct facts *facts)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < facts->n_step_plans; i++) {
+		struct query q = start_item(store, SQL_ADD_STEP_PLANS, id, i);
+
+		bind_name(&q, &facts->step_plans[i].step);
+		bind_date_fact(&q, &facts->step_plans[i].plans);
+		status = query_run(&q);
+	}
+	return status;
+}
+
+static enum status set_facts(struct store *store, struct kit_id id, const struct facts *facts)
+{
+	enum status status = set_single_facts(store, id, facts);
+
+	if (status == ST_OK)
+		status = clear_lists(store, id);
+	if (status == ST_OK)
+		status = add_options(store, id, facts);
+	if (status == ST_OK)
+		status = add_subkits(store, id, facts);
+	if (status == ST_OK)
+		status = add_parts(store, id, facts);
+	if (status == ST_OK)
+		status = add_names(store, id, LIST_STEPS, facts->steps_done, facts->n_steps_done);
+	if (status == ST_OK)
+		status = add_names(store, id, LIST_NOTICES, facts->notices_done,
+		                   facts->n_notices_done);
+	if (status == ST_OK)
+		status = add_step_plans(store, id, facts);
+	return status;
+}
+
+static bool lists_fit(const struct facts *facts)
+{
+	return facts->n_options <= KIT_LIST_LONGEST && facts->n_subkits <= KIT_LIST_LONGEST &&
+	       facts->n_parts <= KIT_LIST_LONGEST && facts->n_steps_done <= KIT_LIST_LONGEST &&
+	       facts->n_notices_done <= KIT_LIST_LONGEST && facts->n_step_plans <= KIT_LIST_LONGEST;
+}
+
+enum status kit_set_facts(struct store *store, struct kit_id id, const struct facts *facts)
+{
+	enum status status;
+
+	if (!lists_fit(facts))
+		return ST_LIMIT;
+	status = act_begin(store);
+	if (status != ST_OK)
+		return status;
+	return act_end(store, set_facts(store, id, facts));
+}
+
+/* Marks of reading ---------------------------------------------------------- */
+
+static enum status mark(struct store *store, struct kit_id kit, const struct reading *reading)
+{
+	struct query q = start_of(store, SQL_MARK, NULL, kit);
+
+	bind_int(&q, reading->notice.v);
+	bind_int(&q, reading->revision.v);
+	bind_int(&q, reading->read_at);
+	return query_run(&q);
+}
+
+enum status reading_mark(struct store *store, struct kit_id kit, struct notice_id notice,
+                         struct revision_id revision, int64_t now)
+{
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = mark(store, kit, &(struct reading){notice, revision, now});
+	if (status == ST_OK)
+		status = touch(store, kit);
+	return act_end(store, status);
+}
+
+static enum status unmark(struct store *store, struct kit_id kit, struct notice_id notice)
+{
+	struct query q = start_of(store, SQL_UNMARK, NULL, kit);
+
+	bind_int(&q, notice.v);
+	return query_run_one(&q);
+}
+
+enum status reading_unmark(struct store *store, struct kit_id kit, struct notice_id notice)
+{
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = unmark(store, kit, notice);
+	if (status == ST_OK)
+		status = touch(store, kit);
+	return act_end(store, status);
+}
+
+static void read_reading(struct query *q, void *row)
+{
+	struct reading *reading = row;
+
+	reading->notice.v = read_int(q);
+	reading->revision.v = read_int(q);
+	reading->read_at = read_int(q);
+}
+
+enum status reading_list(struct store *store, struct arena *arena, struct kit_id kit,
+                         const struct reading **out, size_t *count)
+{
+	struct query q = start_of(store, SQL_MARKS, arena, kit);
+	struct rows rows = {0};
+	enum status status = query_rows(&q, read_reading, sizeof(struct reading), &rows);
+
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}

@@ -1,0 +1,667 @@
+#include "store/members.h"
+
+#include <strings.h>
+#include <string.h>
+
+#include "store/sql.h"
+
+#define MEMBER_COLUMNS "m.id, m.login, m.name, m.role, m.disabled, m.joined_at"
+#define INVITE_COLUMNS                                                                            \
+	"SELECT i.id, i.role, i.label, CASE WHEN i.first_admin THEN ''"                               \
+	" ELSE coalesce(b.name, 'removed member') END,"                                               \
+	" CASE WHEN i.used_at = 0 THEN '' ELSE coalesce(u.name, 'removed member') END,"               \
+	" i.made_at, i.expires_at, i.used_at, i.revoked FROM invites i"                               \
+	" LEFT JOIN members b ON b.id = i.made_by LEFT JOIN members u ON u.id = i.used_by "
+#define SESSION_COLUMNS                                                                           \
+	"SELECT s.id, s.secret, s.made_at, s.seen_at, s.idle_until, s.ends_at, s.label, "             \
+	MEMBER_COLUMNS ", g.value FROM sessions s JOIN members m ON m.id = s.member_id"               \
+	" JOIN generation g "
+
+enum {
+	SQL_ADD,
+	SQL_READ,
+	SQL_FIND,
+	SQL_PASSWORD,
+	SQL_SET_PASSWORD,
+	SQL_SET_NAME,
+	SQL_SET_ROLE,
+	SQL_SET_DISABLED,
+	SQL_REMOVE,
+	SQL_LIST,
+	SQL_TOTAL,
+	SQL_ADMINS,
+	SQL_INVITE_ADD,
+	SQL_INVITE_CLEAR_FIRST,
+	SQL_INVITE_FIND,
+	SQL_INVITE_USE,
+	SQL_INVITE_REVOKE,
+	SQL_INVITE_LIST,
+	SQL_INVITE_TOTAL,
+	SQL_SESSION_ADD,
+	SQL_SESSION_FIND,
+	SQL_SESSION_TOUCH,
+	SQL_SESSION_LIST,
+	SQL_SESSION_END,
+	SQL_SESSION_END_OTHERS,
+	SQL_TOKEN_ADD,
+	SQL_TOKEN_LIST,
+	SQL_TOKEN_REVOKE,
+	SQL_TOKEN_FIND,
+	SQL_FAILED_ADD,
+	SQL_FAILED_COUNT,
+	SQL_FAILED_FORGET,
+	SQL_SWEEP_SESSIONS,
+	SQL_SWEEP_FAILED,
+	SQL_COUNT
+};
+
+static const char *const texts[SQL_COUNT] = {
+	[SQL_ADD] = "INSERT INTO members (login, login_key, name, password, role, joined_at)"
+	            " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+	[SQL_READ] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.id = ?1",
+	[SQL_FIND] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.login_key = ?1",
+	[SQL_PASSWORD] = "SELECT " MEMBER_COLUMNS ", m.password FROM members m WHERE m.login_key = ?1",
+	[SQL_SET_PASSWORD] = "UPDATE members SET password = ?2 WHERE id = ?1",
+	[SQL_SET_NAME] = "UPDATE members SET name = ?2 WHERE id = ?1",
+	[SQL_SET_ROLE] = "UPDATE members SET role = ?2 WHERE id = ?1",
+	[SQL_SET_DISABLED] = "UPDATE members SET disabled = ?2 WHERE id = ?1",
+	[SQL_REMOVE] = "DELETE FROM members WHERE id = ?1",
+	[SQL_LIST] = "SELECT " MEMBER_COLUMNS " FROM members m ORDER BY m.login_key LIMIT ?1 OFFSET ?2",
+	[SQL_TOTAL] = "SELECT count(*) FROM members",
+	/* Was there an admin before, and is there one left? */
+	[SQL_ADMINS] = "SELECT count(*) FROM members WHERE role = 2 AND NOT disabled",
+	[SQL_INVITE_ADD] = "INSERT INTO invites (token, role, label, made_by, expires_at, made_at,"
+	                   " first_admin) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+	[SQL_INVITE_CLEAR_FIRST] = "DELETE FROM invites WHERE first_admin",
+	[SQL_INVITE_FIND] = INVITE_COLUMNS "WHERE i.token = ?1 AND i.expires_at > ?2"
+	                                   " AND i.used_at = 0 AND NOT i.revoked",
+	[SQL_INVITE_USE] = "UPDATE invites SET used_at = ?2, used_by = ?3 WHERE id = ?1",
+	[SQL_INVITE_REVOKE] = "UPDATE invites SET revoked = 1"
+	                      " WHERE id = ?1 AND used_at = 0 AND NOT revoked",
+	[SQL_INVITE_LIST] = INVITE_COLUMNS "ORDER BY i.id DESC LIMIT ?1 OFFSET ?2",
+	[SQL_INVITE_TOTAL] = "SELECT count(*) FROM invites",
+	[SQL_SESSION_ADD] = "INSERT INTO sessions (member_id, token, secret, label, idle_until, ends_at,"
+	                    " made_at, seen_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?7)",
+	[SQL_SESSION_FIND] = SESSION_COLUMNS "WHERE s.token = ?1 AND s.idle_until > ?2"
+	                                     " AND s.ends_at > ?2 AND NOT m.disabled",
+	[SQL_SESSION_TOUCH] = "UPDATE sessions SET seen_at = ?2, idle_until = ?3 WHERE id = ?1",
+	[SQL_SESSION_LIST] = SESSION_COLUMNS "WHERE s.member_id = ?1 AND s.idle_until > ?2"
+	                                     " AND s.ends_at > ?2 ORDER BY s.id DESC",
+	[SQL_SESSION_END] = "DELETE FROM sessions WHERE member_id = ?1 AND id = ?2",
+	[SQL_SESSION_END_OTHERS] = "DELETE FROM sessions WHERE member_id = ?1 AND id <> ?2",
+	[SQL_TOKEN_ADD] = "INSERT INTO api_tokens (member_id, token, label, made_at)"
+	                  " VALUES (?1, ?2, ?3, ?4)",
+	[SQL_TOKEN_LIST] = "SELECT id, label, made_at FROM api_tokens WHERE member_id = ?1 ORDER BY id",
+	[SQL_TOKEN_REVOKE] = "DELETE FROM api_tokens WHERE member_id = ?1 AND id = ?2",
+	[SQL_TOKEN_FIND] = "SELECT " MEMBER_COLUMNS " FROM api_tokens t"
+	                   " JOIN members m ON m.id = t.member_id WHERE t.token = ?1 AND NOT m.disabled",
+	[SQL_FAILED_ADD] = "INSERT INTO sign_in_failures (who, at) VALUES (?1, ?2)",
+	[SQL_FAILED_COUNT] = "SELECT count(*) FROM sign_in_failures WHERE who = ?1 AND at >= ?2",
+	[SQL_FAILED_FORGET] = "DELETE FROM sign_in_failures WHERE who = ?1",
+	[SQL_SWEEP_SESSIONS] = "DELETE FROM sessions WHERE idle_until <= ?1 OR ends_at <= ?1",
+	[SQL_SWEEP_FAILED] = "DELETE FROM sign_in_failures WHERE at < ?1 - 86400",
+};
+
+const struct sql_set member_sql = {SET_MEMBERS, SQL_COUNT, texts};
+
+static const char *const role_names[ROLES] = {"builder", "steward", "admin"};
+
+const char *role_words(enum role role)
+{
+	return role_names[role];
+}
+
+bool role_from_words(const char *words, enum role *out)
+{
+	for (size_t i = 0; i < ROLES; i++) {
+		if (strcasecmp(words, role_names[i]) == 0) {
+			*out = (enum role)i;
+			return true;
+		}
+	}
+	return false;
+}
+
+static struct query start(struct store *store, size_t which, struct arena *arena)
+{
+	return query_start(store, &member_sql, which, arena);
+}
+
+static void read_member(struct query *q, void *row)
+{
+	struct member *member = row;
+
+	member->id.v = read_int(q);
+	member->login = read_text(q);
+	member->name = read_text(q);
+	member->role = (enum role)read_int(q);
+	member->disabled = read_int(q) != 0;
+	member->joined_at = read_int(q);
+}
+
+/* The only row of a query whose columns are a member's. */
+static enum status one_member(struct query *q, struct member *out)
+{
+	struct member member = {.id = {0}};
+
+	if (query_found(q))
+		read_member(q, &member);
+	if (q->status == ST_OK)
+		*out = member;
+	return query_end(q);
+}
+
+/* Statements that change what belongs to one id. */
+static enum status change(struct store *store, size_t which, int64_t id, int64_t value)
+{
+	struct query q = start(store, which, NULL);
+
+	bind_int(&q, id);
+	bind_int(&q, value);
+	return query_run_one(&q);
+}
+
+static enum status change_text(struct store *store, size_t which, int64_t id, const char *value)
+{
+	struct query q = start(store, which, NULL);
+
+	bind_int(&q, id);
+	bind_text(&q, value);
+	return query_run_one(&q);
+}
+
+/* Members ------------------------------------------------------------------- */
+
+static enum status add(struct store *store, const struct member_entry *entry, enum role role,
+                       int64_t now, struct member_id *out)
+{
+	struct query q = start(store, SQL_ADD, NULL);
+
+	bind_name_text(&q, entry->login);
+	bind_text(&q, entry->name);
+	bind_text(&q, entry->password);
+	bind_int(&q, role);
+	bind_int(&q, now);
+	return query_insert(&q, &out->v);
+}
+
+enum status member_add(struct store *store, const struct member_entry *entry, int64_t now,
+                       struct member_id *out)
+{
+	return add(store, entry, entry->role, now, out);
+}
+
+enum status member_read(struct store *store, struct arena *arena, struct member_id id,
+                        struct member *out)
+{
+	struct query q = start(store, SQL_READ, arena);
+
+	bind_int(&q, id.v);
+	return one_member(&q, out);
+}
+
+enum status member_find(struct store *store, struct arena *arena, const char *login,
+                        struct member *out)
+{
+	struct query q = start(store, SQL_FIND, arena);
+
+	bind_key_of(&q, login);
+	return one_member(&q, out);
+}
+
+enum status member_password(struct store *store, struct arena *arena, const char *login,
+                            struct member *out, const char **password)
+{
+	struct query q = start(store, SQL_PASSWORD, arena);
+	struct member member = {.id = {0}};
+	const char *text = "";
+
+	bind_key_of(&q, login);
+	if (query_found(&q)) {
+		read_member(&q, &member);
+		text = read_text(&q);
+	}
+	if (q.status == ST_OK) {
+		*out = member;
+		*password = text;
+	}
+	return query_end(&q);
+}
+
+enum status member_set_password(struct store *store, struct member_id id, const char *password)
+{
+	return change_text(store, SQL_SET_PASSWORD, id.v, password);
+}
+
+enum status member_set_name(struct store *store, struct member_id id, const char *name)
+{
+	return change_text(store, SQL_SET_NAME, id.v, name);
+}
+
+static enum status count_rows(struct store *store, size_t which, int64_t *out)
+{
+	struct query q = start(store, which, NULL);
+
+	return query_int(&q, out);
+}
+
+/* Runs inside an act, after the change: an active admin must be left. A
+ * member who was none leaves those that there were. */
+static enum status check_admin_left(struct store *store, int64_t before)
+{
+	int64_t after = 0;
+	enum status status = count_rows(store, SQL_ADMINS, &after);
+
+	return status == ST_OK && before > 0 && after == 0 ? ST_DENIED : status;
+}
+
+/* How a member is changed without losing the last admin: number of the
+ * statement, and its second parameter if it has one. */
+struct guarded {
+	size_t which;
+	bool has_value;
+	int64_t value;
+	bool ends_sessions;
+};
+
+static enum status run_guarded(struct store *store, struct member_id id,
+                               const struct guarded *change_to)
+{
+	struct query q = start(store, change_to->which, NULL);
+
+	bind_int(&q, id.v);
+	if (change_to->has_value)
+		bind_int(&q, change_to->value);
+	return query_run_one(&q);
+}
+
+static enum status change_guarded(struct store *store, struct member_id id,
+                                  const struct guarded *change_to)
+{
+	int64_t before = 0;
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = count_rows(store, SQL_ADMINS, &before);
+	if (status == ST_OK)
+		status = run_guarded(store, id, change_to);
+	if (status == ST_OK)
+		status = check_admin_left(store, before);
+	if (status == ST_OK && change_to->ends_sessions)
+		status = session_end_others(store, id, (struct session_id){0});
+	return act_end(store, status);
+}
+
+enum status member_set_role(struct store *store, struct member_id id, enum role role)
+{
+	return change_guarded(store, id, &(struct guarded){SQL_SET_ROLE, true, role, false});
+}
+
+enum status member_set_disabled(struct store *store, struct member_id id, bool disabled)
+{
+	return change_guarded(store, id,
+	                      &(struct guarded){SQL_SET_DISABLED, true, disabled, disabled});
+}
+
+enum status member_remove(struct store *store, struct member_id id)
+{
+	return change_guarded(store, id, &(struct guarded){SQL_REMOVE, false, 0, false});
+}
+
+enum status member_list(struct store *store, struct arena *arena, struct page page,
+                        const struct member **out, size_t *count, int64_t *total)
+{
+	struct query q = start(store, SQL_LIST, arena);
+	struct query all = start(store, SQL_TOTAL, NULL);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_page(&q, page);
+	status = query_page(&q, &all, read_member, sizeof(struct member), &rows, total);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+enum status member_count(struct store *store, int64_t *out)
+{
+	return count_rows(store, SQL_TOTAL, out);
+}
+
+/* Invites ------------------------------------------------------------------- */
+
+static enum status add_invite(struct store *store, const struct invite_entry *entry,
+                              bool first_admin, int64_t now, struct invite_id *out)
+{
+	struct query q = start(store, SQL_INVITE_ADD, NULL);
+
+	bind_hash(&q, &entry->token);
+	bind_int(&q, entry->role);
+	bind_text(&q, entry->label);
+	bind_id_or_null(&q, entry->made_by.v);
+	bind_int(&q, entry->expires_at);
+	bind_int(&q, now);
+	bind_int(&q, first_admin);
+	return query_insert(&q, &out->v);
+}
+
+enum status invite_add(struct store *store, const struct invite_entry *entry, int64_t now,
+                       struct invite_id *out)
+{
+	return add_invite(store, entry, false, now, out);
+}
+
+static enum status replace_first_invite(struct store *store, const struct invite_entry *entry,
+                                        int64_t now)
+{
+	struct query q = start(store, SQL_INVITE_CLEAR_FIRST, NULL);
+	struct invite_id id;
+	int64_t members = 0;
+	enum status status = query_run(&q);
+
+	if (status == ST_OK)
+		status = member_count(store, &members);
+	if (status == ST_OK && members > 0)
+		status = ST_CONFLICT;
+	return status == ST_OK ? add_invite(store, entry, true, now, &id) : status;
+}
+
+enum status invite_first_admin(struct store *store, const struct hash *token, int64_t now,
+                               int64_t expires_at)
+{
+	struct invite_entry entry = {
+		.token = *token, .role = ROLE_ADMIN, .label = "", .expires_at = expires_at};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	return act_end(store, replace_first_invite(store, &entry, now));
+}
+
+static void read_invite(struct query *q, void *row)
+{
+	struct invite *invite = row;
+
+	invite->id.v = read_int(q);
+	invite->role = (enum role)read_int(q);
+	invite->label = read_text(q);
+	invite->made_by = read_text(q);
+	invite->used_by = read_text(q);
+	invite->made_at = read_int(q);
+	invite->expires_at = read_int(q);
+	invite->used_at = read_int(q);
+	invite->revoked = read_int(q) != 0;
+}
+
+enum status invite_find(struct store *store, struct arena *arena, const struct hash *token,
+                        int64_t now, struct invite *out)
+{
+	struct query q = start(store, SQL_INVITE_FIND, arena);
+	struct invite invite = {.id = {0}};
+
+	bind_hash(&q, token);
+	bind_int(&q, now);
+	if (query_found(&q))
+		read_invite(&q, &invite);
+	if (q.status == ST_OK)
+		*out = invite;
+	return query_end(&q);
+}
+
+enum status invite_revoke(struct store *store, struct invite_id id)
+{
+	struct query q = start(store, SQL_INVITE_REVOKE, NULL);
+
+	bind_int(&q, id.v);
+	return query_run_one(&q);
+}
+
+enum status invite_list(struct store *store, struct arena *arena, struct page page,
+                        const struct invite **out, size_t *count, int64_t *total)
+{
+	struct query q = start(store, SQL_INVITE_LIST, arena);
+	struct query all = start(store, SQL_INVITE_TOTAL, NULL);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_page(&q, page);
+	status = query_page(&q, &all, read_invite, sizeof(struct invite), &rows, total);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+/* Only id and role are read, which need no arena. */
+static enum status usable_invite(struct store *store, const struct hash *token, int64_t now,
+                                 struct invite *out)
+{
+	struct query q = start(store, SQL_INVITE_FIND, NULL);
+
+	bind_hash(&q, token);
+	bind_int(&q, now);
+	if (query_found(&q)) {
+		out->id.v = read_int(&q);
+		out->role = (enum role)read_int(&q);
+	}
+	return query_end(&q);
+}
+
+static enum status use_invite(struct store *store, struct invite_id id, int64_t now,
+                              struct member_id by)
+{
+	struct query q = start(store, SQL_INVITE_USE, NULL);
+
+	bind_int(&q, id.v);
+	bind_int(&q, now);
+	bind_int(&q, by.v);
+	return query_run_one(&q);
+}
+
+enum status member_register(struct store *store, const struct hash *invite,
+                            const struct member_entry *entry, int64_t now, struct member_id *out)
+{
+	struct invite found = {.id = {0}};
+	struct member_id id = {0};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = usable_invite(store, invite, now, &found);
+	if (status == ST_OK)
+		status = add(store, entry, found.role, now, &id);
+	if (status == ST_OK)
+		status = use_invite(store, found.id, now, id);
+	status = act_end(store, status);
+	if (status == ST_OK)
+		*out = id;
+	return status;
+}
+
+/* Sessions ------------------------------------------------------------------ */
+
+enum status session_add(struct store *store, const struct session_entry *entry, int64_t now,
+                        struct session_id *out)
+{
+	struct query q = start(store, SQL_SESSION_ADD, NULL);
+
+	bind_int(&q, entry->member.v);
+	bind_hash(&q, &entry->token);
+	bind_bytes(&q, entry->secret, SECRET_SIZE);
+	bind_text(&q, entry->label);
+	bind_int(&q, entry->idle_until);
+	bind_int(&q, entry->ends_at);
+	bind_int(&q, now);
+	return query_insert(&q, &out->v);
+}
+
+static void read_session(struct query *q, void *row)
+{
+	struct session *session = row;
+
+	session->id.v = read_int(q);
+	read_fixed(q, session->secret, SECRET_SIZE);
+	session->made_at = read_int(q);
+	session->seen_at = read_int(q);
+	session->idle_until = read_int(q);
+	session->ends_at = read_int(q);
+	session->label = read_text(q);
+	read_member(q, &session->member);
+	session->generation = read_int(q);
+}
+
+enum status session_find(struct store *store, struct arena *arena, const struct hash *token,
+                         int64_t now, struct session *out)
+{
+	struct query q = start(store, SQL_SESSION_FIND, arena);
+	struct session session = {.id = {0}};
+
+	bind_hash(&q, token);
+	bind_int(&q, now);
+	if (query_found(&q))
+		read_session(&q, &session);
+	if (q.status == ST_OK)
+		*out = session;
+	return query_end(&q);
+}
+
+enum status session_touch(struct store *store, struct session_id id, int64_t now,
+                          int64_t idle_until)
+{
+	struct query q = start(store, SQL_SESSION_TOUCH, NULL);
+
+	bind_int(&q, id.v);
+	bind_int(&q, now);
+	bind_int(&q, idle_until);
+	return query_run_one(&q);
+}
+
+enum status session_list(struct store *store, struct arena *arena, struct member_id member,
+                         int64_t now, const struct session **out, size_t *count)
+{
+	struct query q = start(store, SQL_SESSION_LIST, arena);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_int(&q, member.v);
+	bind_int(&q, now);
+	status = query_rows(&q, read_session, sizeof(struct session), &rows);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+enum status session_end(struct store *store, struct member_id member, struct session_id id)
+{
+	return change(store, SQL_SESSION_END, member.v, id.v);
+}
+
+enum status session_end_others(struct store *store, struct member_id member,
+                               struct session_id keep)
+{
+	enum status status = change(store, SQL_SESSION_END_OTHERS, member.v, keep.v);
+
+	return status == ST_MISSING ? ST_OK : status;
+}
+
+/* Tokens for programs ------------------------------------------------------- */
+
+enum status api_token_add(struct store *store, struct member_id member, const struct hash *token,
+                          const char *label, int64_t now, struct api_token_id *out)
+{
+	struct query q = start(store, SQL_TOKEN_ADD, NULL);
+
+	bind_int(&q, member.v);
+	bind_hash(&q, token);
+	bind_text(&q, label);
+	bind_int(&q, now);
+	return query_insert(&q, &out->v);
+}
+
+static void read_token(struct query *q, void *row)
+{
+	struct api_token *token = row;
+
+	token->id.v = read_int(q);
+	token->label = read_text(q);
+	token->made_at = read_int(q);
+}
+
+enum status api_token_list(struct store *store, struct arena *arena, struct member_id member,
+                           const struct api_token **out, size_t *count)
+{
+	struct query q = start(store, SQL_TOKEN_LIST, arena);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_int(&q, member.v);
+	status = query_rows(&q, read_token, sizeof(struct api_token), &rows);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+enum status api_token_revoke(struct store *store, struct member_id member, struct api_token_id id)
+{
+	return change(store, SQL_TOKEN_REVOKE, member.v, id.v);
+}
+
+enum status api_token_find(struct store *store, struct arena *arena, const struct hash *token,
+                           struct member *out)
+{
+	struct query q = start(store, SQL_TOKEN_FIND, arena);
+
+	bind_hash(&q, token);
+	return one_member(&q, out);
+}
+
+/* Failed sign-ins ----------------------------------------------------------- */
+
+enum status sign_in_failed(struct store *store, const char *who, int64_t now)
+{
+	struct query q = start(store, SQL_FAILED_ADD, NULL);
+
+	bind_key_of(&q, who);
+	bind_int(&q, now);
+	return query_run(&q);
+}
+
+enum status sign_in_failures(struct store *store, const char *who, int64_t since, int64_t *count)
+{
+	struct query q = start(store, SQL_FAILED_COUNT, NULL);
+
+	bind_key_of(&q, who);
+	bind_int(&q, since);
+	return query_int(&q, count);
+}
+
+enum status sign_in_forget(struct store *store, const char *who)
+{
+	struct query q = start(store, SQL_FAILED_FORGET, NULL);
+
+	bind_key_of(&q, who);
+	return query_run(&q);
+}
+
+static enum status sweep(struct store *store, size_t which, int64_t now)
+{
+	struct query q = start(store, which, NULL);
+
+	bind_int(&q, now);
+	return query_run(&q);
+}
+
+enum status members_sweep(struct store *store, int64_t now)
+{
+	enum status status = sweep(store, SQL_SWEEP_SESSIONS, now);
+
+	return status == ST_OK ? sweep(store, SQL_SWEEP_FAILED, now) : status;
+}

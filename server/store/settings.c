@@ -1,0 +1,70 @@
+#include "store/settings.h"
+
+#include "store/sql.h"
+
+enum { SQL_GET, SQL_SET, SQL_GENERATION, SQL_COUNT };
+
+static const char *const texts[SQL_COUNT] = {
+	[SQL_GET] = "SELECT coalesce((SELECT value FROM settings WHERE name = ?1), '')",
+	[SQL_SET] = "INSERT INTO settings (name, value) VALUES (?1, ?2)"
+	            " ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+	[SQL_GENERATION] = "SELECT value FROM generation",
+};
+
+const struct sql_set setting_sql = {SET_SETTINGS, SQL_COUNT, texts};
+
+static const char *const names[SETTINGS] = {
+	[SETTING_CHAPTER] = "chapter",
+	[SETTING_ADDRESS] = "address",
+	[SETTING_ONE_STEWARD] = "one steward",
+	[SETTING_DEMO] = "demo",
+};
+
+enum status setting_text(struct store *store, struct arena *arena, enum setting setting,
+                         const char **out)
+{
+	struct query q = query_start(store, &setting_sql, SQL_GET, arena);
+	const char *text = "";
+
+	bind_text(&q, names[setting]);
+	if (query_found(&q))
+		text = read_text(&q);
+	if (q.status == ST_OK)
+		*out = text;
+	return query_end(&q);
+}
+
+enum status setting_set_text(struct store *store, enum setting setting, const char *text)
+{
+	struct query q = query_start(store, &setting_sql, SQL_SET, NULL);
+
+	bind_text(&q, names[setting]);
+	bind_text(&q, text);
+	return query_run(&q);
+}
+
+/* Kept as '1' or ''. */
+enum status setting_flag(struct store *store, enum setting setting, bool *out)
+{
+	struct query q = query_start(store, &setting_sql, SQL_GET, NULL);
+	bool on = false;
+
+	bind_text(&q, names[setting]);
+	if (query_found(&q))
+		on = read_int(&q) != 0;
+	if (q.status == ST_OK)
+		*out = on;
+	return query_end(&q);
+}
+
+enum status setting_set_flag(struct store *store, enum setting setting, bool on)
+{
+	return setting_set_text(store, setting, on ? "1" : "");
+}
+
+enum status setting_generation(struct store *store, int64_t *out)
+{
+	struct query q = query_start(store, &setting_sql, SQL_GENERATION, NULL);
+
+	return query_int(&q, out);
+}

@@ -1,0 +1,281 @@
+/* Opening and closing connections, bringing files up to date, and the pool.
+ *
+ * A file is ours when its application id says so, or when it is empty. Its
+ * user_version is the number of migrations that it has been through; each
+ * runs in a transaction of its own that also counts it. The journal is a
+ * write-ahead log, so that readers never wait; every commit reaches the disk
+ * (synchronous FULL), because a record that was shown as kept must be.
+ */
+#include "store/store.h"
+
+#include <assert.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/embedded.h"
+#include "base/mem.h"
+#include "store/sql.h"
+
+#define APPLICATION_ID 0x46724C64 /* "FrLd" */
+#define BUSY_MILLISECONDS 5000
+
+extern const struct embedded_file migration_files[];
+extern const size_t migration_files_count;
+
+static const struct sql_set *const sets[SQL_SETS] = {
+	[SET_STORE] = &store_sql,     [SET_MEMBERS] = &member_sql, [SET_SETTINGS] = &setting_sql,
+	[SET_NOTICES] = &notice_sql,  [SET_REVISIONS] = &revision_sql, [SET_CATALOGUE] = &catalogue_sql, [SET_SEARCH] = &search_sql,
+	[SET_KITS] = &kit_sql, [SET_RECORDS] = &record_sql,  [SET_NOTES] = &note_sql,    [SET_BACKUP] = &backup_sql,
+};
+
+int store_version(void)
+{
+	return (int)migration_files_count;
+}
+
+static enum status status_of_opening(int code)
+{
+	switch (code & 0xFF) {
+	case SQLITE_OK:
+		return ST_OK;
+	case SQLITE_NOTADB:
+		return ST_INVALID;
+	case SQLITE_BUSY:
+		return ST_BUSY;
+	case SQLITE_NOMEM:
+		return ST_NOMEM;
+	default:
+		return ST_IO;
+	}
+}
+
+static int take_number(void *out, int columns, char **values, char **names)
+{
+	(void)columns;
+	(void)names;
+	*(long long *)out = values[0] ? strtoll(values[0], NULL, 10) : 0;
+	return 0;
+}
+
+static enum status number(struct store *store, const char *sql, long long *out)
+{
+	return status_of_opening(sqlite3_exec(store->db, sql, take_number, out, NULL));
+}
+
+static enum status exec(struct store *store, const char *sql)
+{
+	return status_of_opening(sqlite3_exec(store->db, sql, NULL, NULL, NULL));
+}
+
+/* Is it ours, or empty? Reads only. */
+static enum status check_identity(struct store *store)
+{
+	long long id = 0;
+	long long version = 0;
+	long long things = 0;
+	enum status status = number(store, "PRAGMA application_id", &id);
+
+	if (status == ST_OK)
+		status = number(store, "PRAGMA user_version", &version);
+	if (status == ST_OK)
+		status = number(store, "SELECT count(*) FROM sqlite_schema", &things);
+	if (status != ST_OK)
+		return status;
+	if (id != APPLICATION_ID && (id != 0 || version != 0 || things != 0))
+		return ST_INVALID;
+	return version > store_version() ? ST_CONFLICT : ST_OK;
+}
+
+static enum status count_migration(struct store *store, long long version)
+{
+	char sql[96];
+
+	snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %lld; COMMIT",
+	         APPLICATION_ID, version);
+	return exec(store, sql);
+}
+
+/* Runs the next migration; *more tells whether there was one. */
+static enum status migrate_once(struct store *store, bool *more)
+{
+	long long version = 0;
+	enum status status = exec(store, "BEGIN IMMEDIATE");
+
+	*more = false;
+	if (status == ST_OK)
+		status = number(store, "PRAGMA user_version", &version);
+	if (status == ST_OK && version < store_version()) {
+		*more = true;
+		status = exec(store, migration_files[version].bytes);
+		if (status == ST_OK)
+			status = count_migration(store, version + 1);
+	}
+	if (!sqlite3_get_autocommit(store->db))
+		exec(store, "ROLLBACK");
+	return status;
+}
+
+static enum status migrate(struct store *store)
+{
+	long long version = 0;
+	bool more;
+	enum status status = number(store, "PRAGMA user_version", &version);
+
+	more = version < store_version();
+	while (status == ST_OK && more)
+		status = migrate_once(store, &more);
+	return status;
+}
+
+/* The schema is not trusted to call functions with side effects, and ordinary
+ * SQL cannot damage the file. */
+static enum status set_up(struct store *store)
+{
+	enum status status;
+
+	sqlite3_extended_result_codes(store->db, 1);
+	sqlite3_busy_timeout(store->db, BUSY_MILLISECONDS);
+	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
+	sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, (int *)NULL);
+	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DQS_DML, 0, (int *)NULL);
+	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DQS_DDL, 0, (int *)NULL);
+	status = check_identity(store);
+	if (status == ST_OK)
+		status = exec(store, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
+		                     "PRAGMA foreign_keys = ON");
+	return status == ST_OK ? migrate(store) : status;
+}
+
+static bool make_room(struct store *store)
+{
+	store->scratch = arena_new();
+	if (!store->scratch || !arena_array(store->scratch, 1, 1))
+		return false;
+	for (size_t i = 0; i < SQL_SETS; i++) {
+		store->kept[i] = mem_zero(sets[i]->count * sizeof(sqlite3_stmt *));
+		if (!store->kept[i])
+			return false;
+	}
+	return true;
+}
+
+enum status store_open(const char *path, struct store **out)
+{
+	struct store *store = mem_zero(sizeof *store);
+	enum status status = ST_NOMEM;
+
+	if (store && make_room(store)) {
+		int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX;
+
+		status = status_of_opening(sqlite3_open_v2(path, &store->db, flags, NULL));
+	}
+	if (status == ST_OK)
+		status = set_up(store);
+	if (status == ST_OK)
+		*out = store;
+	else
+		store_close(store);
+	return status;
+}
+
+static void close_set(struct store *store, size_t i)
+{
+	for (size_t which = 0; store->kept[i] && which < sets[i]->count; which++)
+		sqlite3_finalize(store->kept[i][which]);
+	mem_free(store->kept[i]);
+}
+
+void store_close(struct store *store)
+{
+	if (!store)
+		return;
+	assert(!store->began_file && store->acts == 0);
+	for (size_t i = 0; i < SQL_SETS; i++)
+		close_set(store, i);
+	if (sqlite3_close(store->db) != SQLITE_OK)
+		assert(!"a statement was left behind");
+	arena_free(store->scratch);
+	mem_free(store);
+}
+
+enum status store_set_read_only(struct store *store, bool on)
+{
+	return exec(store, on ? "PRAGMA query_only = 1" : "PRAGMA query_only = 0");
+}
+
+/* The pool ------------------------------------------------------------------ */
+
+struct store_pool {
+	pthread_mutex_t lock;
+	pthread_cond_t given;
+	size_t size; /* connections in all */
+	size_t free; /* the first of them here, ready to be taken */
+	struct store *stores[];
+};
+
+static enum status fill(struct store_pool *pool, const char *path, size_t connections)
+{
+	while (pool->size < connections) {
+		enum status status = store_open(path, &pool->stores[pool->size]);
+
+		if (status != ST_OK)
+			return status;
+		pool->size++;
+	}
+	return ST_OK;
+}
+
+enum status store_pool_new(const char *path, size_t connections, struct store_pool **out)
+{
+	struct store_pool *pool = mem_zero(sizeof *pool + connections * sizeof(struct store *));
+	enum status status;
+
+	assert(connections > 0);
+	if (!pool)
+		return ST_NOMEM;
+	pthread_mutex_init(&pool->lock, NULL);
+	pthread_cond_init(&pool->given, NULL);
+	status = fill(pool, path, connections);
+	pool->free = pool->size;
+	if (status == ST_OK)
+		*out = pool;
+	else
+		store_pool_free(pool);
+	return status;
+}
+
+void store_pool_free(struct store_pool *pool)
+{
+	if (!pool)
+		return;
+	assert(pool->free == pool->size);
+	for (size_t i = 0; i < pool->size; i++)
+		store_close(pool->stores[i]);
+	pthread_cond_destroy(&pool->given);
+	pthread_mutex_destroy(&pool->lock);
+	mem_free(pool);
+}
+
+struct store *store_take(struct store_pool *pool)
+{
+	struct store *store;
+
+	pthread_mutex_lock(&pool->lock);
+	while (pool->free == 0)
+		pthread_cond_wait(&pool->given, &pool->lock);
+	store = pool->stores[--pool->free];
+	pthread_mutex_unlock(&pool->lock);
+	return store;
+}
+
+void store_give(struct store_pool *pool, struct store *store)
+{
+	store_rollback(store);
+	(void)!store_set_read_only(store, false);
+	pthread_mutex_lock(&pool->lock);
+	assert(pool->free < pool->size);
+	pool->stores[pool->free++] = store;
+	pthread_cond_signal(&pool->given);
+	pthread_mutex_unlock(&pool->lock);
+}
