@@ -9,9 +9,10 @@
 enum { SQL_INTEGRITY, SQL_FOREIGN_KEYS, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
-	[SQL_INTEGRITY] = "PRAGMA integrity_check(1)",
-	[SQL_FOREIGN_KEYS] = "SELECT format('a row of %s belongs to nothing in %s', \"table\", parent)"
-	                     " FROM pragma_foreign_key_check LIMIT 1",
+        [SQL_INTEGRITY] = "PRAGMA integrity_check(1)",
+        [SQL_FOREIGN_KEYS] =
+                "SELECT format('a row of %s belongs to nothing in %s', \"table\", parent)"
+                " FROM pragma_foreign_key_check LIMIT 1",
 };
 
 const struct sql_set backup_sql = {SET_BACKUP, SQL_COUNT, texts};
@@ -86,8 +87,7 @@ static enum status check_integrity(struct store *store, struct arena *arena, con
 	return query_end(&q);
 }
 
-static enum status check_foreign_keys(struct store *store, struct arena *arena,
-                                      const char **fault)
+static enum status check_foreign_keys(struct store *store, struct arena *arena, const char **fault)
 {
 	struct query q = query_start(store, &backup_sql, SQL_FOREIGN_KEYS, arena);
 

@@ -6,10 +6,9 @@
 
 #include "store/sql.h"
 
-#define KIT_COLUMNS                                                                               \
-	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records"
-#define FACT_COLUMNS                                                                              \
-	", k.model, k.serial, k.purchased, k.plans, k.first_flight, k.hours, k.landings,"             \
+#define KIT_COLUMNS "SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records"
+#define FACT_COLUMNS                                                                               \
+	", k.model, k.serial, k.purchased, k.plans, k.first_flight, k.hours, k.landings,"          \
 	" k.parts_known, k.notices_known, k.steps_known"
 #define FROM_KITS " FROM kits k JOIN members m ON m.id = k.owner "
 #define OF_RANGE "WHERE kit_id BETWEEN ?1 AND ?2 ORDER BY kit_id, place"
@@ -50,47 +49,50 @@ enum {
 enum { LIST_STEPS, LIST_NOTICES }; /* of kit_names */
 
 static const char *const texts[SQL_COUNT] = {
-	[SQL_ADD] = "INSERT INTO kits (owner, name, made_at) VALUES (?1, ?2, ?3)",
-	[SQL_READ] = KIT_COLUMNS FROM_KITS "WHERE k.id = ?1",
-	[SQL_OWNER] = "SELECT owner FROM kits WHERE id = ?1",
-	[SQL_RENAME] = "UPDATE kits SET name = ?2, version = version + 1 WHERE id = ?1",
-	[SQL_REMOVE] = "DELETE FROM kits WHERE id = ?1",
-	[SQL_LIST] = KIT_COLUMNS FROM_KITS "WHERE k.owner = ?1 ORDER BY k.id",
-	[SQL_TOTAL] = "SELECT count(*) FROM kits",
-	[SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
-	[SQL_FACTS] = KIT_COLUMNS FACT_COLUMNS FROM_KITS "WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
-	[SQL_SET_FACTS] = "UPDATE kits SET version = version + 1, model = ?2, serial = ?3,"
-	                  " purchased = ?4, plans = ?5, first_flight = ?6, hours = ?7, landings = ?8,"
-	                  " parts_known = ?9, notices_known = ?10, steps_known = ?11 WHERE id = ?1",
-	[SQL_OPTIONS] = "SELECT kit_id, name, fitted FROM kit_options " OF_RANGE,
-	[SQL_SUBKITS] = "SELECT kit_id, code, received, shipped FROM kit_subkits " OF_RANGE,
-	[SQL_PARTS] = "SELECT kit_id, number, position, serial, lot FROM kit_parts " OF_RANGE,
-	[SQL_STEPS] = "SELECT kit_id, name FROM kit_names"
-	              " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 0 ORDER BY kit_id, place",
-	[SQL_NOTICES] = "SELECT kit_id, name FROM kit_names"
-	                " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 1 ORDER BY kit_id, place",
-	[SQL_STEP_PLANS] = "SELECT kit_id, step, plans FROM kit_step_plans " OF_RANGE,
-	[SQL_CLEAR_OPTIONS] = "DELETE FROM kit_options WHERE kit_id = ?1",
-	[SQL_CLEAR_SUBKITS] = "DELETE FROM kit_subkits WHERE kit_id = ?1",
-	[SQL_CLEAR_PARTS] = "DELETE FROM kit_parts WHERE kit_id = ?1",
-	[SQL_CLEAR_NAMES] = "DELETE FROM kit_names WHERE kit_id = ?1",
-	[SQL_CLEAR_STEP_PLANS] = "DELETE FROM kit_step_plans WHERE kit_id = ?1",
-	[SQL_ADD_OPTION] = "INSERT INTO kit_options (kit_id, place, name, name_key, fitted)"
-	                   " VALUES (?1, ?2, ?3, ?4, ?5)",
-	[SQL_ADD_SUBKIT] = "INSERT INTO kit_subkits (kit_id, place, code, code_key, received, shipped)"
-	                   " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-	[SQL_ADD_PART] = "INSERT INTO kit_parts (kit_id, place, number, position, serial, lot)"
-	                 " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-	[SQL_ADD_NAME] = "INSERT INTO kit_names (kit_id, place, list, name, name_key)"
-	                 " VALUES (?1, ?2, ?3, ?4, ?5)",
-	[SQL_ADD_STEP_PLANS] = "INSERT INTO kit_step_plans (kit_id, place, step, step_key, plans)"
-	                       " VALUES (?1, ?2, ?3, ?4, ?5)",
-	[SQL_MARK] = "INSERT INTO readings (kit_id, notice_id, revision_id, read_at)"
-	             " VALUES (?1, ?2, ?3, ?4) ON CONFLICT (kit_id, notice_id) DO UPDATE"
-	             " SET revision_id = excluded.revision_id, read_at = excluded.read_at",
-	[SQL_UNMARK] = "DELETE FROM readings WHERE kit_id = ?1 AND notice_id = ?2",
-	[SQL_MARKS] = "SELECT notice_id, revision_id, read_at FROM readings WHERE kit_id = ?1"
-	              " ORDER BY notice_id",
+        [SQL_ADD] = "INSERT INTO kits (owner, name, made_at) VALUES (?1, ?2, ?3)",
+        [SQL_READ] = KIT_COLUMNS FROM_KITS "WHERE k.id = ?1",
+        [SQL_OWNER] = "SELECT owner FROM kits WHERE id = ?1",
+        [SQL_RENAME] = "UPDATE kits SET name = ?2, version = version + 1 WHERE id = ?1",
+        [SQL_REMOVE] = "DELETE FROM kits WHERE id = ?1",
+        [SQL_LIST] = KIT_COLUMNS FROM_KITS "WHERE k.owner = ?1 ORDER BY k.id",
+        [SQL_TOTAL] = "SELECT count(*) FROM kits",
+        [SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
+        [SQL_FACTS] =
+                KIT_COLUMNS FACT_COLUMNS FROM_KITS "WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
+        [SQL_SET_FACTS] =
+                "UPDATE kits SET version = version + 1, model = ?2, serial = ?3,"
+                " purchased = ?4, plans = ?5, first_flight = ?6, hours = ?7, landings = ?8,"
+                " parts_known = ?9, notices_known = ?10, steps_known = ?11 WHERE id = ?1",
+        [SQL_OPTIONS] = "SELECT kit_id, name, fitted FROM kit_options " OF_RANGE,
+        [SQL_SUBKITS] = "SELECT kit_id, code, received, shipped FROM kit_subkits " OF_RANGE,
+        [SQL_PARTS] = "SELECT kit_id, number, position, serial, lot FROM kit_parts " OF_RANGE,
+        [SQL_STEPS] = "SELECT kit_id, name FROM kit_names"
+                      " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 0 ORDER BY kit_id, place",
+        [SQL_NOTICES] = "SELECT kit_id, name FROM kit_names"
+                        " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 1 ORDER BY kit_id, place",
+        [SQL_STEP_PLANS] = "SELECT kit_id, step, plans FROM kit_step_plans " OF_RANGE,
+        [SQL_CLEAR_OPTIONS] = "DELETE FROM kit_options WHERE kit_id = ?1",
+        [SQL_CLEAR_SUBKITS] = "DELETE FROM kit_subkits WHERE kit_id = ?1",
+        [SQL_CLEAR_PARTS] = "DELETE FROM kit_parts WHERE kit_id = ?1",
+        [SQL_CLEAR_NAMES] = "DELETE FROM kit_names WHERE kit_id = ?1",
+        [SQL_CLEAR_STEP_PLANS] = "DELETE FROM kit_step_plans WHERE kit_id = ?1",
+        [SQL_ADD_OPTION] = "INSERT INTO kit_options (kit_id, place, name, name_key, fitted)"
+                           " VALUES (?1, ?2, ?3, ?4, ?5)",
+        [SQL_ADD_SUBKIT] =
+                "INSERT INTO kit_subkits (kit_id, place, code, code_key, received, shipped)"
+                " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        [SQL_ADD_PART] = "INSERT INTO kit_parts (kit_id, place, number, position, serial, lot)"
+                         " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        [SQL_ADD_NAME] = "INSERT INTO kit_names (kit_id, place, list, name, name_key)"
+                         " VALUES (?1, ?2, ?3, ?4, ?5)",
+        [SQL_ADD_STEP_PLANS] = "INSERT INTO kit_step_plans (kit_id, place, step, step_key, plans)"
+                               " VALUES (?1, ?2, ?3, ?4, ?5)",
+        [SQL_MARK] = "INSERT INTO readings (kit_id, notice_id, revision_id, read_at)"
+                     " VALUES (?1, ?2, ?3, ?4) ON CONFLICT (kit_id, notice_id) DO UPDATE"
+                     " SET revision_id = excluded.revision_id, read_at = excluded.read_at",
+        [SQL_UNMARK] = "DELETE FROM readings WHERE kit_id = ?1 AND notice_id = ?2",
+        [SQL_MARKS] = "SELECT notice_id, revision_id, read_at FROM readings WHERE kit_id = ?1"
+                      " ORDER BY notice_id",
 };
 
 const struct sql_set kit_sql = {SET_KITS, SQL_COUNT, texts};
@@ -222,13 +224,13 @@ static struct fact_walk walk_start(struct store *store, struct arena *arena, int
                                    int64_t last)
 {
 	return (struct fact_walk){
-		.kits = start_range(store, SQL_FACTS, arena, first, last),
-		.options = start_range(store, SQL_OPTIONS, arena, first, last),
-		.subkits = start_range(store, SQL_SUBKITS, arena, first, last),
-		.parts = start_range(store, SQL_PARTS, arena, first, last),
-		.steps = start_range(store, SQL_STEPS, arena, first, last),
-		.notices = start_range(store, SQL_NOTICES, arena, first, last),
-		.step_plans = start_range(store, SQL_STEP_PLANS, arena, first, last),
+	        .kits = start_range(store, SQL_FACTS, arena, first, last),
+	        .options = start_range(store, SQL_OPTIONS, arena, first, last),
+	        .subkits = start_range(store, SQL_SUBKITS, arena, first, last),
+	        .parts = start_range(store, SQL_PARTS, arena, first, last),
+	        .steps = start_range(store, SQL_STEPS, arena, first, last),
+	        .notices = start_range(store, SQL_NOTICES, arena, first, last),
+	        .step_plans = start_range(store, SQL_STEP_PLANS, arena, first, last),
 	};
 }
 
@@ -315,12 +317,12 @@ static void read_single_facts(struct query *q, struct facts *facts)
 	facts->steps_known = read_int(q) != 0;
 }
 
-#define READ_LIST(walk, list, id, read, facts, member)                                            \
-	do {                                                                                          \
-		struct rows rows = {0};                                                                   \
-		query_rows_of(&(walk)->list, (id), (read), sizeof *(facts)->member, &rows);               \
-		(facts)->member = rows.at;                                                                \
-		(facts)->n_##member = rows.count;                                                         \
+#define READ_LIST(walk, list, id, read, facts, member)                                             \
+	do {                                                                                       \
+		struct rows rows = {0};                                                            \
+		query_rows_of(&(walk)->list, (id), (read), sizeof *(facts)->member, &rows);        \
+		(facts)->member = rows.at;                                                         \
+		(facts)->n_##member = rows.count;                                                  \
 	} while (0)
 
 /* The next kit; false at the end or after a fault. */
@@ -357,8 +359,7 @@ static enum status read_facts(struct store *store, struct arena *arena, struct k
 	return status;
 }
 
-enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id,
-                      struct facts *out)
+enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id, struct facts *out)
 {
 	enum status status = act_begin_reading(store);
 
@@ -492,8 +493,7 @@ static enum status add_names(struct store *store, struct kit_id id, int list,
 	return status;
 }
 
-static enum status add_step_plans(struct store *store, struct kit_id id,
-                                  const struct facts *facts)
+static enum status add_step_plans(struct store *store, struct kit_id id, const struct facts *facts)
 {
 	enum status status = ST_OK;
 

@@ -6,15 +6,16 @@
 #include "store/sql.h"
 
 #define MEMBER_COLUMNS "m.id, m.login, m.name, m.role, m.disabled, m.joined_at"
-#define INVITE_COLUMNS                                                                            \
-	"SELECT i.id, i.role, i.label, CASE WHEN i.first_admin THEN ''"                               \
-	" ELSE coalesce(b.name, 'removed member') END,"                                               \
-	" CASE WHEN i.used_at = 0 THEN '' ELSE coalesce(u.name, 'removed member') END,"               \
-	" i.made_at, i.expires_at, i.used_at, i.revoked FROM invites i"                               \
+#define INVITE_COLUMNS                                                                             \
+	"SELECT i.id, i.role, i.label, CASE WHEN i.first_admin THEN ''"                            \
+	" ELSE coalesce(b.name, 'removed member') END,"                                            \
+	" CASE WHEN i.used_at = 0 THEN '' ELSE coalesce(u.name, 'removed member') END,"            \
+	" i.made_at, i.expires_at, i.used_at, i.revoked FROM invites i"                            \
 	" LEFT JOIN members b ON b.id = i.made_by LEFT JOIN members u ON u.id = i.used_by "
-#define SESSION_COLUMNS                                                                           \
-	"SELECT s.id, s.secret, s.made_at, s.seen_at, s.idle_until, s.ends_at, s.label, "             \
-	MEMBER_COLUMNS ", g.value FROM sessions s JOIN members m ON m.id = s.member_id"               \
+#define SESSION_COLUMNS                                                                            \
+	"SELECT s.id, s.secret, s.made_at, s.seen_at, s.idle_until, s.ends_at, "                   \
+	"s.label, " MEMBER_COLUMNS                                                                 \
+	", g.value FROM sessions s JOIN members m ON m.id = s.member_id"                           \
 	" JOIN generation g "
 
 enum {
@@ -56,50 +57,55 @@ enum {
 };
 
 static const char *const texts[SQL_COUNT] = {
-	[SQL_ADD] = "INSERT INTO members (login, login_key, name, password, role, joined_at)"
-	            " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-	[SQL_READ] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.id = ?1",
-	[SQL_FIND] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.login_key = ?1",
-	[SQL_PASSWORD] = "SELECT " MEMBER_COLUMNS ", m.password FROM members m WHERE m.login_key = ?1",
-	[SQL_SET_PASSWORD] = "UPDATE members SET password = ?2 WHERE id = ?1",
-	[SQL_SET_NAME] = "UPDATE members SET name = ?2 WHERE id = ?1",
-	[SQL_SET_ROLE] = "UPDATE members SET role = ?2 WHERE id = ?1",
-	[SQL_SET_DISABLED] = "UPDATE members SET disabled = ?2 WHERE id = ?1",
-	[SQL_REMOVE] = "DELETE FROM members WHERE id = ?1",
-	[SQL_LIST] = "SELECT " MEMBER_COLUMNS " FROM members m ORDER BY m.login_key LIMIT ?1 OFFSET ?2",
-	[SQL_TOTAL] = "SELECT count(*) FROM members",
-	/* Was there an admin before, and is there one left? */
-	[SQL_ADMINS] = "SELECT count(*) FROM members WHERE role = 2 AND NOT disabled",
-	[SQL_INVITE_ADD] = "INSERT INTO invites (token, role, label, made_by, expires_at, made_at,"
-	                   " first_admin) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-	[SQL_INVITE_CLEAR_FIRST] = "DELETE FROM invites WHERE first_admin",
-	[SQL_INVITE_FIND] = INVITE_COLUMNS "WHERE i.token = ?1 AND i.expires_at > ?2"
-	                                   " AND i.used_at = 0 AND NOT i.revoked",
-	[SQL_INVITE_USE] = "UPDATE invites SET used_at = ?2, used_by = ?3 WHERE id = ?1",
-	[SQL_INVITE_REVOKE] = "UPDATE invites SET revoked = 1"
-	                      " WHERE id = ?1 AND used_at = 0 AND NOT revoked",
-	[SQL_INVITE_LIST] = INVITE_COLUMNS "ORDER BY i.id DESC LIMIT ?1 OFFSET ?2",
-	[SQL_INVITE_TOTAL] = "SELECT count(*) FROM invites",
-	[SQL_SESSION_ADD] = "INSERT INTO sessions (member_id, token, secret, label, idle_until, ends_at,"
-	                    " made_at, seen_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?7)",
-	[SQL_SESSION_FIND] = SESSION_COLUMNS "WHERE s.token = ?1 AND s.idle_until > ?2"
-	                                     " AND s.ends_at > ?2 AND NOT m.disabled",
-	[SQL_SESSION_TOUCH] = "UPDATE sessions SET seen_at = ?2, idle_until = ?3 WHERE id = ?1",
-	[SQL_SESSION_LIST] = SESSION_COLUMNS "WHERE s.member_id = ?1 AND s.idle_until > ?2"
-	                                     " AND s.ends_at > ?2 ORDER BY s.id DESC",
-	[SQL_SESSION_END] = "DELETE FROM sessions WHERE member_id = ?1 AND id = ?2",
-	[SQL_SESSION_END_OTHERS] = "DELETE FROM sessions WHERE member_id = ?1 AND id <> ?2",
-	[SQL_TOKEN_ADD] = "INSERT INTO api_tokens (member_id, token, label, made_at)"
-	                  " VALUES (?1, ?2, ?3, ?4)",
-	[SQL_TOKEN_LIST] = "SELECT id, label, made_at FROM api_tokens WHERE member_id = ?1 ORDER BY id",
-	[SQL_TOKEN_REVOKE] = "DELETE FROM api_tokens WHERE member_id = ?1 AND id = ?2",
-	[SQL_TOKEN_FIND] = "SELECT " MEMBER_COLUMNS " FROM api_tokens t"
-	                   " JOIN members m ON m.id = t.member_id WHERE t.token = ?1 AND NOT m.disabled",
-	[SQL_FAILED_ADD] = "INSERT INTO sign_in_failures (who, at) VALUES (?1, ?2)",
-	[SQL_FAILED_COUNT] = "SELECT count(*) FROM sign_in_failures WHERE who = ?1 AND at >= ?2",
-	[SQL_FAILED_FORGET] = "DELETE FROM sign_in_failures WHERE who = ?1",
-	[SQL_SWEEP_SESSIONS] = "DELETE FROM sessions WHERE idle_until <= ?1 OR ends_at <= ?1",
-	[SQL_SWEEP_FAILED] = "DELETE FROM sign_in_failures WHERE at < ?1 - 86400",
+        [SQL_ADD] = "INSERT INTO members (login, login_key, name, password, role, joined_at)"
+                    " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        [SQL_READ] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.id = ?1",
+        [SQL_FIND] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.login_key = ?1",
+        [SQL_PASSWORD] =
+                "SELECT " MEMBER_COLUMNS ", m.password FROM members m WHERE m.login_key = ?1",
+        [SQL_SET_PASSWORD] = "UPDATE members SET password = ?2 WHERE id = ?1",
+        [SQL_SET_NAME] = "UPDATE members SET name = ?2 WHERE id = ?1",
+        [SQL_SET_ROLE] = "UPDATE members SET role = ?2 WHERE id = ?1",
+        [SQL_SET_DISABLED] = "UPDATE members SET disabled = ?2 WHERE id = ?1",
+        [SQL_REMOVE] = "DELETE FROM members WHERE id = ?1",
+        [SQL_LIST] =
+                "SELECT " MEMBER_COLUMNS " FROM members m ORDER BY m.login_key LIMIT ?1 OFFSET ?2",
+        [SQL_TOTAL] = "SELECT count(*) FROM members",
+        /* Was there an admin before, and is there one left? */
+        [SQL_ADMINS] = "SELECT count(*) FROM members WHERE role = 2 AND NOT disabled",
+        [SQL_INVITE_ADD] = "INSERT INTO invites (token, role, label, made_by, expires_at, made_at,"
+                           " first_admin) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+        [SQL_INVITE_CLEAR_FIRST] = "DELETE FROM invites WHERE first_admin",
+        [SQL_INVITE_FIND] = INVITE_COLUMNS "WHERE i.token = ?1 AND i.expires_at > ?2"
+                                           " AND i.used_at = 0 AND NOT i.revoked",
+        [SQL_INVITE_USE] = "UPDATE invites SET used_at = ?2, used_by = ?3 WHERE id = ?1",
+        [SQL_INVITE_REVOKE] = "UPDATE invites SET revoked = 1"
+                              " WHERE id = ?1 AND used_at = 0 AND NOT revoked",
+        [SQL_INVITE_LIST] = INVITE_COLUMNS "ORDER BY i.id DESC LIMIT ?1 OFFSET ?2",
+        [SQL_INVITE_TOTAL] = "SELECT count(*) FROM invites",
+        [SQL_SESSION_ADD] =
+                "INSERT INTO sessions (member_id, token, secret, label, idle_until, ends_at,"
+                " made_at, seen_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?7)",
+        [SQL_SESSION_FIND] = SESSION_COLUMNS "WHERE s.token = ?1 AND s.idle_until > ?2"
+                                             " AND s.ends_at > ?2 AND NOT m.disabled",
+        [SQL_SESSION_TOUCH] = "UPDATE sessions SET seen_at = ?2, idle_until = ?3 WHERE id = ?1",
+        [SQL_SESSION_LIST] = SESSION_COLUMNS "WHERE s.member_id = ?1 AND s.idle_until > ?2"
+                                             " AND s.ends_at > ?2 ORDER BY s.id DESC",
+        [SQL_SESSION_END] = "DELETE FROM sessions WHERE member_id = ?1 AND id = ?2",
+        [SQL_SESSION_END_OTHERS] = "DELETE FROM sessions WHERE member_id = ?1 AND id <> ?2",
+        [SQL_TOKEN_ADD] = "INSERT INTO api_tokens (member_id, token, label, made_at)"
+                          " VALUES (?1, ?2, ?3, ?4)",
+        [SQL_TOKEN_LIST] =
+                "SELECT id, label, made_at FROM api_tokens WHERE member_id = ?1 ORDER BY id",
+        [SQL_TOKEN_REVOKE] = "DELETE FROM api_tokens WHERE member_id = ?1 AND id = ?2",
+        [SQL_TOKEN_FIND] =
+                "SELECT " MEMBER_COLUMNS " FROM api_tokens t"
+                " JOIN members m ON m.id = t.member_id WHERE t.token = ?1 AND NOT m.disabled",
+        [SQL_FAILED_ADD] = "INSERT INTO sign_in_failures (who, at) VALUES (?1, ?2)",
+        [SQL_FAILED_COUNT] = "SELECT count(*) FROM sign_in_failures WHERE who = ?1 AND at >= ?2",
+        [SQL_FAILED_FORGET] = "DELETE FROM sign_in_failures WHERE who = ?1",
+        [SQL_SWEEP_SESSIONS] = "DELETE FROM sessions WHERE idle_until <= ?1 OR ends_at <= ?1",
+        [SQL_SWEEP_FAILED] = "DELETE FROM sign_in_failures WHERE at < ?1 - 86400",
 };
 
 const struct sql_set member_sql = {SET_MEMBERS, SQL_COUNT, texts};
@@ -373,7 +379,7 @@ enum status invite_first_admin(struct store *store, const struct hash *token, in
                                int64_t expires_at)
 {
 	struct invite_entry entry = {
-		.token = *token, .role = ROLE_ADMIN, .label = "", .expires_at = expires_at};
+	        .token = *token, .role = ROLE_ADMIN, .label = "", .expires_at = expires_at};
 	enum status status = act_begin(store);
 
 	if (status != ST_OK)
@@ -562,8 +568,7 @@ enum status session_end(struct store *store, struct member_id member, struct ses
 	return change(store, SQL_SESSION_END, member.v, id.v);
 }
 
-enum status session_end_others(struct store *store, struct member_id member,
-                               struct session_id keep)
+enum status session_end_others(struct store *store, struct member_id member, struct session_id keep)
 {
 	enum status status = change(store, SQL_SESSION_END_OTHERS, member.v, keep.v);
 

@@ -2,10 +2,11 @@
 
 #include "store/sql.h"
 
-#define NOTE_COLUMNS                                                                              \
-	"SELECT t.id, t.notice_id, n.number, t.author, a.name, t.written_at, t.text, t.removed_at,"   \
-	" CASE WHEN t.removed_at = 0 THEN '' ELSE coalesce(r.name, 'removed member') END"             \
-	" FROM notes t JOIN notices n ON n.id = t.notice_id JOIN members a ON a.id = t.author"        \
+#define NOTE_COLUMNS                                                                               \
+	"SELECT t.id, t.notice_id, n.number, t.author, a.name, t.written_at, t.text, "             \
+	"t.removed_at,"                                                                            \
+	" CASE WHEN t.removed_at = 0 THEN '' ELSE coalesce(r.name, 'removed member') END"          \
+	" FROM notes t JOIN notices n ON n.id = t.notice_id JOIN members a ON a.id = t.author"     \
 	" LEFT JOIN members r ON r.id = t.removed_by "
 
 enum {
@@ -21,16 +22,17 @@ enum {
 };
 
 static const char *const texts[SQL_COUNT] = {
-	[SQL_ADD] = "INSERT INTO notes (notice_id, author, text, written_at) VALUES (?1, ?2, ?3, ?4)",
-	[SQL_MAY_REMOVE] = "SELECT EXISTS (SELECT 1 FROM members WHERE id = ?2 AND NOT disabled"
-	                   " AND (role >= 1 OR id = t.author))"
-	                   " FROM notes t WHERE t.id = ?1 AND t.removed_at = 0",
-	[SQL_REMOVE] = "UPDATE notes SET text = '', removed_by = ?2, removed_at = ?3 WHERE id = ?1",
-	[SQL_LIST] = NOTE_COLUMNS "WHERE t.notice_id = ?1 ORDER BY t.id LIMIT ?2 OFFSET ?3",
-	[SQL_LIST_BY] = NOTE_COLUMNS "WHERE t.author = ?1 ORDER BY t.id LIMIT ?2 OFFSET ?3",
-	[SQL_TOTAL] = "SELECT count(*) FROM notes WHERE notice_id = ?1",
-	[SQL_TOTAL_BY] = "SELECT count(*) FROM notes WHERE author = ?1",
-	[SQL_STANDING] = "SELECT count(*) FROM notes WHERE notice_id = ?1 AND removed_at = 0",
+        [SQL_ADD] =
+                "INSERT INTO notes (notice_id, author, text, written_at) VALUES (?1, ?2, ?3, ?4)",
+        [SQL_MAY_REMOVE] = "SELECT EXISTS (SELECT 1 FROM members WHERE id = ?2 AND NOT disabled"
+                           " AND (role >= 1 OR id = t.author))"
+                           " FROM notes t WHERE t.id = ?1 AND t.removed_at = 0",
+        [SQL_REMOVE] = "UPDATE notes SET text = '', removed_by = ?2, removed_at = ?3 WHERE id = ?1",
+        [SQL_LIST] = NOTE_COLUMNS "WHERE t.notice_id = ?1 ORDER BY t.id LIMIT ?2 OFFSET ?3",
+        [SQL_LIST_BY] = NOTE_COLUMNS "WHERE t.author = ?1 ORDER BY t.id LIMIT ?2 OFFSET ?3",
+        [SQL_TOTAL] = "SELECT count(*) FROM notes WHERE notice_id = ?1",
+        [SQL_TOTAL_BY] = "SELECT count(*) FROM notes WHERE author = ?1",
+        [SQL_STANDING] = "SELECT count(*) FROM notes WHERE notice_id = ?1 AND removed_at = 0",
 };
 
 const struct sql_set note_sql = {SET_NOTES, SQL_COUNT, texts};
@@ -97,9 +99,8 @@ static void read_note(struct query *q, void *row)
 	note->removed_by = read_text(q);
 }
 
-static enum status list_page(struct query *q, struct query *count_all, int64_t of,
-                             struct page page, const struct note **out, size_t *count,
-                             int64_t *total)
+static enum status list_page(struct query *q, struct query *count_all, int64_t of, struct page page,
+                             const struct note **out, size_t *count, int64_t *total)
 {
 	struct rows rows = {0};
 	enum status status;

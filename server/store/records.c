@@ -4,8 +4,8 @@
 
 #include "store/sql.h"
 
-#define RECORD_COLUMNS                                                                            \
-	"id, corrects, withdraws, notice, revision, part, position, done, method, by, signed_as,"     \
+#define RECORD_COLUMNS                                                                             \
+	"id, corrects, withdraws, notice, revision, part, position, done, method, by, signed_as,"  \
 	" hours, landings, remarks, entered_by, entered_at"
 
 enum {
@@ -22,20 +22,21 @@ enum {
 };
 
 static const char *const texts[SQL_COUNT] = {
-	[SQL_HEAD] = "SELECT records, head FROM kits WHERE id = ?1",
-	/* Known before the row is there, because the hash covers it; never used again. */
-	[SQL_NEXT_ID] =
-		"SELECT 1 + coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'records'), 0)",
-	[SQL_HAS] = "SELECT 1 FROM records WHERE kit_id = ?1 AND id = ?2",
-	[SQL_ADD] = "INSERT INTO records (kit_id, place, hash, " RECORD_COLUMNS ") VALUES"
-	            " (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17,"
-	            " ?18, ?19)",
-	[SQL_SET_HEAD] = "UPDATE kits SET records = ?2, head = ?3, version = version + 1 WHERE id = ?1",
-	[SQL_LIST] = "SELECT " RECORD_COLUMNS " FROM records WHERE kit_id = ?1 ORDER BY place",
-	[SQL_READ] = "SELECT " RECORD_COLUMNS " FROM records WHERE kit_id = ?1 AND id = ?2",
-	[SQL_HEADS] = "SELECT id, records, head FROM kits WHERE id BETWEEN ?1 AND ?2 ORDER BY id",
-	[SQL_CHAINS] = "SELECT kit_id, place, hash, " RECORD_COLUMNS
-	               " FROM records WHERE kit_id BETWEEN ?1 AND ?2 ORDER BY kit_id, place",
+        [SQL_HEAD] = "SELECT records, head FROM kits WHERE id = ?1",
+        /* Known before the row is there, because the hash covers it; never used again. */
+        [SQL_NEXT_ID] =
+                "SELECT 1 + coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'records'), 0)",
+        [SQL_HAS] = "SELECT 1 FROM records WHERE kit_id = ?1 AND id = ?2",
+        [SQL_ADD] = "INSERT INTO records (kit_id, place, hash, " RECORD_COLUMNS ") VALUES"
+                    " (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17,"
+                    " ?18, ?19)",
+        [SQL_SET_HEAD] =
+                "UPDATE kits SET records = ?2, head = ?3, version = version + 1 WHERE id = ?1",
+        [SQL_LIST] = "SELECT " RECORD_COLUMNS " FROM records WHERE kit_id = ?1 ORDER BY place",
+        [SQL_READ] = "SELECT " RECORD_COLUMNS " FROM records WHERE kit_id = ?1 AND id = ?2",
+        [SQL_HEADS] = "SELECT id, records, head FROM kits WHERE id BETWEEN ?1 AND ?2 ORDER BY id",
+        [SQL_CHAINS] = "SELECT kit_id, place, hash, " RECORD_COLUMNS
+                       " FROM records WHERE kit_id BETWEEN ?1 AND ?2 ORDER BY kit_id, place",
 };
 
 const struct sql_set record_sql = {SET_RECORDS, SQL_COUNT, texts};

@@ -5,19 +5,19 @@
 enum { SQL_GET, SQL_SET, SQL_GENERATION, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
-	[SQL_GET] = "SELECT coalesce((SELECT value FROM settings WHERE name = ?1), '')",
-	[SQL_SET] = "INSERT INTO settings (name, value) VALUES (?1, ?2)"
-	            " ON CONFLICT (name) DO UPDATE SET value = excluded.value",
-	[SQL_GENERATION] = "SELECT value FROM generation",
+        [SQL_GET] = "SELECT coalesce((SELECT value FROM settings WHERE name = ?1), '')",
+        [SQL_SET] = "INSERT INTO settings (name, value) VALUES (?1, ?2)"
+                    " ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+        [SQL_GENERATION] = "SELECT value FROM generation",
 };
 
 const struct sql_set setting_sql = {SET_SETTINGS, SQL_COUNT, texts};
 
 static const char *const names[SETTINGS] = {
-	[SETTING_CHAPTER] = "chapter",
-	[SETTING_ADDRESS] = "address",
-	[SETTING_ONE_STEWARD] = "one steward",
-	[SETTING_DEMO] = "demo",
+        [SETTING_CHAPTER] = "chapter",
+        [SETTING_ADDRESS] = "address",
+        [SETTING_ONE_STEWARD] = "one steward",
+        [SETTING_DEMO] = "demo",
 };
 
 enum status setting_text(struct store *store, struct arena *arena, enum setting setting,

@@ -452,11 +452,8 @@ void query_rows_of(struct query *q, int64_t owner, query_read_fn *read, size_t s
 enum { SQL_BEGIN, SQL_BEGIN_READING, SQL_COMMIT, SQL_SAVEPOINT, SQL_RELEASE, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
-	[SQL_BEGIN] = "BEGIN IMMEDIATE",
-	[SQL_BEGIN_READING] = "BEGIN",
-	[SQL_COMMIT] = "COMMIT",
-	[SQL_SAVEPOINT] = "SAVEPOINT act",
-	[SQL_RELEASE] = "RELEASE act",
+        [SQL_BEGIN] = "BEGIN IMMEDIATE",   [SQL_BEGIN_READING] = "BEGIN", [SQL_COMMIT] = "COMMIT",
+        [SQL_SAVEPOINT] = "SAVEPOINT act", [SQL_RELEASE] = "RELEASE act",
 };
 
 const struct sql_set store_sql = {SET_STORE, SQL_COUNT, texts};

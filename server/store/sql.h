@@ -33,12 +33,11 @@ struct sql_set {
 };
 
 /* Every set; connections make room for all of them. */
-enum { SET_STORE, SET_MEMBERS, SET_SETTINGS, SET_NOTICES, SET_REVISIONS, SET_CATALOGUE, SET_SEARCH, SET_KITS, SET_RECORDS,
-       SET_NOTES, SET_BACKUP };
+enum { SET_STORE, SET_MEMBERS, SET_SETTINGS, SET_KITS, SET_RECORDS, SET_NOTES, SET_BACKUP };
 #define SQL_SETS (SET_BACKUP + 1)
 
-extern const struct sql_set store_sql, member_sql, setting_sql, notice_sql, revision_sql, catalogue_sql, search_sql, kit_sql,
-        record_sql, note_sql, backup_sql;
+extern const struct sql_set store_sql, member_sql, setting_sql, kit_sql, record_sql, note_sql,
+        backup_sql;
 
 struct store {
 	sqlite3 *db;
@@ -46,14 +45,14 @@ struct store {
 	struct arena *scratch;  /* for folding names while binding */
 	const char *began_file; /* the caller's transaction; NULL when none */
 	int began_line;
-	unsigned acts; /* open now */
+	unsigned acts;  /* open now */
 	size_t fail_in; /* test seam: steps until one fails, 0: never */
 	bool step_failed;
 };
 
 struct query {
 	struct store *store;
-	sqlite3_stmt *stmt; /* NULL: failed to prepare */
+	sqlite3_stmt *stmt;  /* NULL: failed to prepare */
 	struct arena *arena; /* for read_text and the like; NULL when not needed */
 	enum status status;
 	int bound;
@@ -75,7 +74,8 @@ void bind_hash(struct query *q, const struct hash *hash);
 void bind_name(struct query *q, const struct name *name); /* text and key: two parameters */
 void bind_name_text(struct query *q, const char *text);   /* squeezed, and key: likewise */
 void bind_key_of(struct query *q, const char *text);      /* key alone */
-void bind_label(struct query *q, const struct name *name); /* text alone; an empty name may be zeroed */
+void bind_label(struct query *q,
+                const struct name *name); /* text alone; an empty name may be zeroed */
 void bind_date(struct query *q, struct date date);
 void bind_date_fact(struct query *q, const struct date_fact *fact);
 void bind_page(struct query *q, struct page page); /* limit and offset */
@@ -92,12 +92,12 @@ void read_fixed(struct query *q, void *out, size_t len); /* a blob of this lengt
 struct name read_name(struct query *q);
 struct date read_date(struct query *q);
 struct date_fact read_date_fact(struct query *q);
-bool read_int_if(struct query *q, int64_t *out);        /* false: NULL */
-bool read_serial(struct query *q, struct serial *out);  /* false: '' */
+bool read_int_if(struct query *q, int64_t *out);       /* false: NULL */
+bool read_serial(struct query *q, struct serial *out); /* false: '' */
 
 enum status query_end(struct query *q);
-enum status query_run(struct query *q);      /* to the end, and end */
-enum status query_run_one(struct query *q);  /* likewise; ST_MISSING when it changed no row */
+enum status query_run(struct query *q);     /* to the end, and end */
+enum status query_run_one(struct query *q); /* likewise; ST_MISSING when it changed no row */
 enum status query_insert(struct query *q, int64_t *id); /* likewise, and the new row's id */
 enum status query_int(struct query *q, int64_t *out);   /* the only column of the only row */
 
