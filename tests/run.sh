@@ -31,23 +31,23 @@ test_packages=(
 
 passed=0
 failed=0
-broken=()
+summary=()
 
 title() {
 	printf '\n== %s\n' "$1"
 }
 
-# count PASSED FAILED NAME: adds to the totals, and remembers what went wrong.
+# count PASSED FAILED NAME SECONDS: adds to the totals and to the summary.
 count() {
 	passed=$((passed + $1))
 	failed=$((failed + $2))
-	[ "$2" -eq 0 ] || broken+=("$3")
+	summary+=("$(printf '%-24s %4d good, %3d bad, %4d s' "$3" "$1" "$2" "$4")")
 }
 
 # suite NAME COMMAND...: runs one suite. Its last line of the form "N passed,
 # N failed" is added up; without one it counts as a single test.
 suite() {
-	local name=$1 log status=0 line good=0 bad=0
+	local name=$1 log status=0 line good=0 bad=0 begin=$SECONDS
 	shift
 	title "$name"
 	log=$logs/${name//[^a-z0-9]/-}.log
@@ -61,7 +61,7 @@ suite() {
 	fi
 	# A suite may break off before it counts what failed.
 	[ "$status" -eq 0 ] || [ "$bad" -gt 0 ] || bad=1
-	count "$good" "$bad" "$name"
+	count "$good" "$bad" "$name" "$((SECONDS - begin))"
 }
 
 # quiet COMMAND...: prints what the command said only if it fails.
@@ -171,6 +171,7 @@ suite 'clang with sanitizers' build_and_test clang -DCMAKE_C_COMPILER=clang \
 extra_suites
 
 title 'totals'
-[ "${#broken[@]}" -eq 0 ] || printf 'failed: %s\n' "${broken[@]}"
+printf '%s\n' "${summary[@]}"
+sed -n 's/^branches: /branches of core reached: /p' "$logs/branches-of-core.log"
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
