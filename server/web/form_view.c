@@ -1,0 +1,152 @@
+#include <string.h>
+
+#include "web/form_parts.h"
+
+static const struct form_value nothing = {.typed = "", .text = "", .choice = -1};
+
+static json_t *option_view(const char *value, const char *typed)
+{
+	return json_pack("{s:s, s:b}", "value", value, "selected", strcmp(value, typed) == 0);
+}
+
+/* The blank choice stands first while nothing is chosen, or may be. */
+static json_t *options_view(const struct input *input, const char *typed)
+{
+	json_t *options = json_array();
+	int failed = 0;
+
+	if (!input->choices)
+		return options;
+	if (!input->required || typed[0] == '\0')
+		failed |= json_array_append_new(options, option_view("", typed));
+	for (size_t i = 0; input->choices[i]; i++)
+		failed |= json_array_append_new(options, option_view(input->choices[i], typed));
+	if (failed) {
+		json_decref(options);
+		return NULL;
+	}
+	return options;
+}
+
+static json_t *id_of(const struct input *input, size_t row)
+{
+	return input->repeated ? json_sprintf("%s-%zu", input->name, row + 1)
+	                       : json_string(input->name);
+}
+
+static json_t *value_view(const struct input *input, size_t row, const struct form_value *value)
+{
+	json_t *error = value->error ? json_string(value->error) : json_false();
+
+	return json_pack("{s:s, s:s, s:o, s:s, s:o, s:b, s:i, s:b, s:o}", "name", input->name,
+	                 "label", input->label, "id", id_of(input, row), "value", value->typed,
+	                 "error", error, "required", input->required, "longest",
+	                 (int)input->longest, "ticked", value->number != 0, "options",
+	                 options_view(input, value->typed));
+}
+
+static const struct form_value *row_or_nothing(const struct form_entry *entry, size_t row)
+{
+	return row < entry->count ? &entry->rows[row] : &nothing;
+}
+
+static json_t *entry_view(const struct form_entry *entry)
+{
+	json_t *rows;
+
+	if (!entry->input->repeated)
+		return value_view(entry->input, 0, row_or_nothing(entry, 0));
+	rows = json_array();
+	for (size_t i = 0; i < entry->count; i++)
+		if (json_array_append_new(rows, value_view(entry->input, i, &entry->rows[i]))) {
+			json_decref(rows);
+			return NULL;
+		}
+	return rows;
+}
+
+static int add_error(json_t *errors, json_t *anchor, const char *words)
+{
+	return json_array_append_new(errors,
+	                             json_pack("{s:o, s:s}", "anchor", anchor, "words", words));
+}
+
+static json_t *errors_view(const struct form *form)
+{
+	json_t *errors = json_array();
+	int failed = 0;
+
+	for (const struct form_fault *fault = form->faults; fault; fault = fault->next)
+		failed |= add_error(errors, json_string("form"), fault->words);
+	for (size_t i = 0; i < form->count; i++) {
+		const struct form_entry *entry = &form->entries[i];
+
+		for (size_t row = 0; row < entry->count; row++)
+			if (entry->rows[row].error)
+				failed |= add_error(errors, id_of(entry->input, row),
+				                    entry->rows[row].error);
+	}
+	if (failed) {
+		json_decref(errors);
+		return NULL;
+	}
+	return errors;
+}
+
+json_t *form_view(const struct form *form)
+{
+	json_t *view = json_object();
+	int failed = arena_failed(form->arena);
+
+	for (size_t i = 0; i < form->count; i++)
+		failed |= json_object_set_new(view, form->entries[i].input->name,
+		                              entry_view(&form->entries[i]));
+	failed |= json_object_set_new(view, "errors", errors_view(form));
+	failed |= json_object_set_new(view, "failed", json_boolean(form->failed));
+	if (failed) {
+		json_decref(view);
+		return NULL;
+	}
+	return view;
+}
+
+static size_t longest_list(const struct form *form, const char *const *names)
+{
+	size_t longest = 0;
+
+	for (; *names; names++)
+		if (form_count(form, *names) > longest)
+			longest = form_count(form, *names);
+	return longest;
+}
+
+static json_t *row_view(const struct form *form, const char *const *names, size_t row)
+{
+	json_t *view = json_object();
+	int failed = json_object_set_new(view, "row", json_integer((json_int_t)row + 1));
+
+	for (; *names; names++) {
+		const struct form_entry *entry = form_find(form, *names);
+
+		failed |= json_object_set_new(
+		        view, *names, value_view(entry->input, row, row_or_nothing(entry, row)));
+	}
+	if (failed) {
+		json_decref(view);
+		return NULL;
+	}
+	return view;
+}
+
+json_t *form_rows_view(const struct form *form, const char *const *names, size_t spare)
+{
+	json_t *rows = json_array();
+	size_t count = longest_list(form, names) + spare;
+
+	for (size_t i = 0; i < count; i++)
+		if (json_array_append_new(rows, row_view(form, names, i))) {
+			json_decref(rows);
+			return NULL;
+		}
+	return rows;
+}
