@@ -11,17 +11,20 @@
 
 struct store;
 struct catalogue_holder;
-struct held_catalogue;
 
-struct catalogue_holder *catalogue_holder_new(void); /* owned; NULL: memory ran out */
-void catalogue_holder_free(struct catalogue_holder *holder);
+struct catalogue_holder *catalogue_holder_new(void);         /* owned; NULL: memory ran out */
+void catalogue_holder_free(struct catalogue_holder *holder); /* all given back; NULL allowed */
 
-/* The current catalogue, read anew if need be; returned with catalogue_return.
- * What the store says when reading fails; ST_NOMEM. */
+struct held_catalogue {
+	const struct catalogue *catalogue;
+	int64_t generation;
+};
+
+/* The catalogue of that generation or a newer one, read from the store if it is
+ * not held; given back with catalogue_return. What the store says when reading
+ * fails; ST_NOMEM. */
 enum status catalogue_borrow(struct catalogue_holder *holder, struct store *store,
-                             struct held_catalogue **out) MUST_CHECK;
+                             int64_t generation, struct held_catalogue **out) MUST_CHECK;
 void catalogue_return(struct catalogue_holder *holder, struct held_catalogue *held);
-
-const struct catalogue *held_catalogue_of(const struct held_catalogue *held);
 
 #endif

@@ -244,6 +244,17 @@ void response_header(struct arena *arena, struct response *response, const char 
 	response->headers = header;
 }
 
+/* A browser takes a backslash for a slash and drops tabs and line ends. */
+bool http_is_local_path(const char *path)
+{
+	if (path[0] != '/' || path[1] == '/')
+		return false;
+	for (; *path; path++)
+		if (*path == '\\' || (unsigned char)*path <= 0x20 || *path == 0x7F)
+			return false;
+	return true;
+}
+
 const char *http_phrase(unsigned status)
 {
 	static const struct {

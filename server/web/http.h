@@ -84,6 +84,7 @@ struct response {
 	const char *body; /* borrowed: from the arena or from the binary */
 	size_t len;
 	enum cache_class cache;
+	const char *etag;            /* of the body, with quotes; NULL: made of the body */
 	struct http_header *headers; /* further ones, in no order */
 };
 
@@ -129,6 +130,10 @@ void http_escape(struct text *out, const char *value);
  * memory ran out; the arena says so. */
 void response_header(struct arena *arena, struct response *response, const char *name,
                      const char *value);
+
+/* May a browser be sent there: a path of this site, not "//elsewhere"? For
+ * where to go on after signing in. */
+bool http_is_local_path(const char *path);
 
 /* "Not Found"; "" for a status that Fairlead never sends. */
 const char *http_phrase(unsigned status);

@@ -13,8 +13,8 @@
 #include "base/status.h"
 
 enum limit_kind {
-	LIMIT_POST,    /* any form, by address: 60 at once, one a second */
-	LIMIT_GUARDED, /* sign-in and registration, by address: 10 at once, one in 6 s */
+	LIMIT_POST,    /* any form, by address: 300 at once, five a second */
+	LIMIT_GUARDED, /* sign-in and registration, by address: 30 at once, one in 6 s */
 	LIMIT_ACCOUNT  /* failed sign-ins, by account: 10 at once, one in 60 s */
 };
 #define LIMIT_KINDS 3

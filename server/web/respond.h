@@ -17,9 +17,10 @@
  *   "member"   false, or {"name", "login", "steward", "admin"}
  *   "token"    value of the hidden field "token" of every POST form, "" for visitors
  *   "said"     false, or the message that ?said=word asks for (said.c)
- *   "here"     path of this page, for links that come back
+ *   "here_path" path of this page, for links that come back
+ *   "chapter"  name of the chapter, "" until it is set
  *   "demo"     true when this is the demonstration
- *   "static"   address of each static file: fairlead.css as fairlead_css
+ *   "static"   address of each static file: static.fairlead_css for fairlead.css
  * Status 200, or 422 when c->form has faults. */
 enum status respond_page(struct context *c, const char *template, const char *title,
                          json_t *view) MUST_CHECK;

@@ -32,10 +32,11 @@ enum caller {
 #define CALLERS (CALL_TOKEN_OWNER + 1)
 
 enum route_flags {
-	R_WRITES = 1,    /* changes the database; POST only. Without it the store is read-only */
-	R_UPLOADS = 2,   /* takes files: a body of up to BODY_UPLOADS bytes */
-	R_GUARDED = 4,   /* sign-in, registration: few tries a minute from one address */
-	R_OPEN_QUERY = 8 /* unknown query fields are let pass */
+	R_WRITES = 1,     /* changes the database; POST only. Without it the store is read-only */
+	R_UPLOADS = 2,    /* takes files: a body of up to BODY_UPLOADS bytes */
+	R_GUARDED = 4,    /* sign-in, registration: few tries a minute from one address */
+	R_OPEN_QUERY = 8, /* unknown query fields are let pass */
+	R_BARE = 16       /* needs no store, catalogue or member: these are NULL */
 };
 
 #define BODY_FORM (512 * 1024)          /* bytes of a form without files */
