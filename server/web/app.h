@@ -47,7 +47,7 @@ void app_handle(struct app *app, const struct request *request, struct arena *ar
 
 /* Bytes of body that this request may send; asked before the first is read. 0
  * when the address takes none. */
-size_t app_body_limit(struct app *app, const struct request *request);
+size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena);
 
 /* An answer to what never reaches app_handle: a bad path (400), a body over the
  * limit (413), a body that does not read (400). */

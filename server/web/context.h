@@ -17,16 +17,21 @@ struct context {
 	struct response *response;
 	const struct route *route;
 	struct captures captures;
-	const struct session *session;     /* NULL for a visitor */
-	struct form *form;                 /* the route's inputs, read; never NULL in a handler */
-	const struct catalogue *catalogue; /* all current notices; borrowed for the request */
+	const struct session *session; /* NULL for a visitor and for programs */
+	const struct member *member;   /* who calls, by session or bearer token; NULL: a visitor */
+	struct form *form;             /* the route's inputs, read; never NULL in a handler */
+	const struct catalogue *catalogue; /* all current notices, for this request */
+	int64_t generation;                /* of the catalogue */
 	int64_t now;                       /* seconds since 1970-01-01 UTC */
 	day_number today;                  /* local day */
 };
 
-/* The id captured under that name; the pattern must have it (asserted). */
+/* What is captured under that name; the pattern must have it (asserted). */
 int64_t context_id(const struct context *c, const char *name);
 const char *context_capture(const struct context *c, const char *name);
+
+/* Is the caller a member whose role includes this one? */
+bool context_may(const struct context *c, enum role role);
 
 /* A handler returns ST_OK when it has answered. For anything else the
  * dispatcher makes the error page: ST_MISSING 404, ST_DENIED 403, ST_CONFLICT

@@ -3,7 +3,9 @@
  * A small pool of polling threads; a slow or idle peer costs a connection but
  * no thread. Limits: connections in all and by address, seconds of silence,
  * bytes of head and body. A body is collected in memory up to its route's
- * limit and refused before that when Content-Length announces more.
+ * limit. One that is larger is read and dropped, so that its sender hears why
+ * it was refused; unless it asked first (Expect: 100-continue), or is beyond
+ * all measure: then the connection is closed at once.
  */
 #ifndef WEB_HTTPD_H
 #define WEB_HTTPD_H
@@ -25,7 +27,7 @@ enum status httpd_start(struct app *app, const struct httpd_config *config,
 
 uint16_t httpd_port(const struct httpd *httpd);
 
-/* Lets running requests end, then stops. NULL is allowed. */
+/* Takes no more requests, waits for the handlers that run, closes. NULL is allowed. */
 void httpd_stop(struct httpd *httpd);
 
 #endif

@@ -36,7 +36,6 @@ struct rate {
 static const struct rate rates[LIMIT_KINDS] = {
         [LIMIT_POST] = {300, 200},
         [LIMIT_GUARDED] = {30, 6000},
-        [LIMIT_ACCOUNT] = {10, 60000},
 };
 
 struct limits *limits_new(void)
@@ -85,8 +84,8 @@ static struct bucket *find(struct limits *limits, const struct digest *key)
 	return oldest;
 }
 
-static enum status try_bucket(struct limits *limits, enum limit_kind kind, const char *key,
-                              int64_t now, bool take, int64_t *wait)
+enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
+                        int64_t *wait)
 {
 	const struct rate *rate = &rates[kind];
 	struct digest digest = key_digest(limits, kind, key);
@@ -100,23 +99,11 @@ static enum status try_bucket(struct limits *limits, enum limit_kind kind, const
 	if (memcmp(&bucket->key, &digest, sizeof digest) == 0 && bucket->full_at > at)
 		full_at = bucket->full_at;
 	ahead = full_at - at - (rate->burst - 1) * rate->interval;
-	if (take && ahead <= 0)
+	if (ahead <= 0)
 		*bucket = (struct bucket){digest, full_at + rate->interval};
 	pthread_mutex_unlock(&limits->lock);
 	if (ahead <= 0)
 		return ST_OK;
 	*wait = (ahead + 999) / 1000;
 	return ST_LIMIT;
-}
-
-enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
-                        int64_t *wait)
-{
-	return try_bucket(limits, kind, key, now, true, wait);
-}
-
-enum status limits_ask(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
-                       int64_t *wait)
-{
-	return try_bucket(limits, kind, key, now, false, wait);
 }

@@ -1,7 +1,8 @@
-/* limits.h - how often one address, or one account, may try.
+/* limits.h - how often one address may try.
  *
  * Token buckets in a table of fixed size in memory: each key's bucket refills
- * steadily and is emptied by tries. When the table is full, the bucket that
+ * steadily and is emptied by tries. (Failed sign-ins of one account are counted
+ * by the store, see store/members.h.) When the table is full, the bucket that
  * was longest at rest makes room. Keys are kept as keyed digests only. Safe
  * for use by several threads.
  */
@@ -13,11 +14,10 @@
 #include "base/status.h"
 
 enum limit_kind {
-	LIMIT_POST,    /* any form, by address: 300 at once, five a second */
-	LIMIT_GUARDED, /* sign-in and registration, by address: 30 at once, one in 6 s */
-	LIMIT_ACCOUNT  /* failed sign-ins, by account: 10 at once, one in 60 s */
+	LIMIT_POST,   /* any form: 300 at once, five a second */
+	LIMIT_GUARDED /* sign-in and registration: 30 at once, one in 6 s */
 };
-#define LIMIT_KINDS 3
+#define LIMIT_KINDS 2
 
 struct limits;
 
@@ -29,9 +29,5 @@ void limits_free(struct limits *limits); /* NULL is allowed */
  * the seconds until there is one. */
 enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
                         int64_t *wait) MUST_CHECK;
-
-/* As limits_take, but takes nothing: is there a try left? */
-enum status limits_ask(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
-                       int64_t *wait) MUST_CHECK;
 
 #endif

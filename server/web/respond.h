@@ -43,6 +43,9 @@ enum status respond_bytes(struct context *c, const char *type, const char *bytes
  * one or two sentences for the reader. */
 enum status respond_error(struct context *c, unsigned status, const char *words) MUST_CHECK;
 
+/* 429 with Retry-After, in seconds. */
+enum status respond_wait(struct context *c, int64_t seconds) MUST_CHECK;
+
 /* The message for a word, NULL when the table in said.c has none. */
 const char *said_words(const char *word);
 

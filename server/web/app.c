@@ -1,0 +1,114 @@
+#include "web/app.h"
+
+#include "base/mem.h"
+#include "os/log.h"
+#include "store/store.h"
+#include "web/app_parts.h"
+#include "web/respond.h"
+#include "web/seal.h"
+
+#define CONNECTIONS 8 /* to the database: as many requests work at once */
+
+static enum status compile_views(struct app *app)
+{
+	struct tmpl_fault fault = {.words = ""};
+	enum status status =
+	        tmpl_set_new(app->config.views, app->config.views_count, &app->views, &fault);
+
+	if (status == ST_INVALID)
+		log_line(LOG_LEVEL_TROUBLE, "%s, line %u, column %u: %s", fault.file, fault.line,
+		         fault.column, fault.words);
+	return status;
+}
+
+static enum status compile_routes(struct app *app)
+{
+	enum status status = router_new(app->config.routes, app->config.routes_count, &app->router);
+
+	if (status == ST_INVALID)
+		log_line(LOG_LEVEL_TROUBLE, "the table of routes is faulty");
+	return status;
+}
+
+static enum status set_up(struct app *app)
+{
+	enum status status = compile_routes(app);
+
+	if (status == ST_OK)
+		status = compile_views(app);
+	if (status == ST_OK)
+		status = statics_new(app->config.statics, app->config.statics_count, &app->statics);
+	if (status == ST_OK)
+		status = store_pool_new(app->config.database, CONNECTIONS, &app->pool);
+	if (status != ST_OK)
+		return status;
+	app->limits = limits_new();
+	app->catalogues = catalogue_holder_new();
+	return app->limits && app->catalogues ? ST_OK : ST_NOMEM;
+}
+
+enum status app_new(const struct app_config *config, struct app **out)
+{
+	struct app *app = mem_zero(sizeof *app);
+	enum status status;
+
+	if (!app)
+		return ST_NOMEM;
+	app->config = *config;
+	status = set_up(app);
+	if (status != ST_OK) {
+		app_free(app);
+		return status;
+	}
+	*out = app;
+	return ST_OK;
+}
+
+void app_free(struct app *app)
+{
+	if (!app)
+		return;
+	catalogue_holder_free(app->catalogues);
+	limits_free(app->limits);
+	store_pool_free(app->pool);
+	statics_free(app->statics);
+	tmpl_set_free(app->views);
+	router_free(app->router);
+	mem_free(app);
+}
+
+const struct app_config *app_config(const struct app *app)
+{
+	return &app->config;
+}
+
+void app_handle(struct app *app, const struct request *request, struct arena *arena,
+                struct response *response)
+{
+	*response = (struct response){.status = 0};
+	dispatch(app, request, arena, response);
+}
+
+size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena)
+{
+	const struct route *route = NULL;
+	struct captures captures;
+	const char *allow = NULL;
+
+	if (router_find(app->router, arena, request->method, request->path, &route, &captures,
+	                &allow) != ST_OK)
+		return 0;
+	return route_body_limit(route);
+}
+
+void app_refuse(struct app *app, unsigned status, const struct request *request,
+                struct arena *arena, struct response *response)
+{
+	const char *words = status == 413 ? "What was sent is larger than this page takes."
+	                                  : "The request is not written as HTTP wants it.";
+	struct context context = context_bare(app, request, arena, response);
+
+	*response = (struct response){.status = 0};
+	if (respond_error(&context, status, words) == ST_OK)
+		seal_response(arena, request, app->config.secure, response);
+}

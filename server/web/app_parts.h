@@ -1,0 +1,30 @@
+/* app_parts.h - the inside of the app, for the plumbing of web only. */
+#ifndef WEB_APP_PARTS_H
+#define WEB_APP_PARTS_H
+
+#include "web/app.h"
+#include "web/catalogue_holder.h"
+#include "web/context.h"
+#include "web/limits.h"
+#include "web/statics.h"
+#include "web/tmpl.h"
+
+struct app {
+	struct app_config config;
+	struct store_pool *pool;
+	struct tmpl_set *views;
+	struct statics *statics;
+	struct router *router;
+	struct limits *limits;
+	struct catalogue_holder *catalogues;
+};
+
+/* Everything from a request to a filled response, sealed; dispatch.c. */
+void dispatch(struct app *app, const struct request *request, struct arena *arena,
+              struct response *response);
+
+/* A context without store, member or route: enough for respond_error. */
+struct context context_bare(struct app *app, const struct request *request, struct arena *arena,
+                            struct response *response);
+
+#endif

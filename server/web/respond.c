@@ -1,0 +1,257 @@
+#include "web/respond.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "os/log.h"
+#include "store/settings.h"
+#include "web/app_parts.h"
+
+#define LOCATION_LONGEST 2000
+
+static bool is_api(const struct context *c)
+{
+	return strncmp(c->request->path, "/api/", 5) == 0;
+}
+
+static enum status answer(struct context *c, unsigned status, const char *type, const char *body,
+                          size_t len, enum cache_class cache)
+{
+	struct response *response = c->response;
+
+	response->status = status;
+	response->type = type;
+	response->body = body;
+	response->len = len;
+	response->cache = cache;
+	return ST_OK;
+}
+
+static json_t *member_view(const struct context *c)
+{
+	if (!c->member)
+		return json_false();
+	return json_pack("{s:s, s:s, s:b, s:b}", "name", c->member->name, "login", c->member->login,
+	                 "steward", context_may(c, ROLE_STEWARD), "admin",
+	                 context_may(c, ROLE_ADMIN));
+}
+
+static json_t *said_view(const struct context *c)
+{
+	const char *word = http_first(&c->request->query, "said");
+	const char *words = word ? said_words(word) : NULL;
+
+	return words ? json_string(words) : json_false();
+}
+
+/* A page without the chapter's name is better than none. */
+static const char *chapter_name(const struct context *c)
+{
+	const char *name = "";
+
+	if (c->store && setting_text(c->store, c->arena, SETTING_CHAPTER, &name) != ST_OK)
+		log_line(LOG_LEVEL_WARNING, "the chapter's name could not be read");
+	return name;
+}
+
+/* Adds what every page has; -1 when memory ran out. */
+static int dress(const struct context *c, const char *title, json_t *view)
+{
+	char token[TOKEN_SIZE];
+	json_t *common;
+	int failed;
+
+	session_form_token(c, token);
+	common = json_pack("{s:s, s:o, s:s, s:o, s:s, s:s, s:b, s:o}", "title", title, "member",
+	                   member_view(c), "token", token, "said", said_view(c), "here_path",
+	                   c->request->path, "chapter", chapter_name(c), "demo",
+	                   app_config(c->app)->demo, "static", statics_view(c->app->statics));
+	failed = json_object_update_missing(view, common);
+	json_decref(common);
+	return common ? failed : -1;
+}
+
+static enum status render(struct context *c, const char *template, const json_t *view,
+                          const char **out, size_t *len)
+{
+	struct tmpl_fault fault = {.words = ""};
+	struct text page = TEXT_EMPTY;
+	enum status status = tmpl_render(c->app->views, template, view, &page, &fault);
+
+	if (status != ST_OK && status != ST_NOMEM) {
+		log_line(LOG_LEVEL_TROUBLE, "%s, line %u: %s", fault.file, fault.line, fault.words);
+		status = ST_IO;
+	}
+	if (status == ST_OK) {
+		*len = page.len;
+		*out = arena_copy(c->arena, text_string(&page), page.len);
+		status = *out && !text_failed(&page) ? ST_OK : ST_NOMEM;
+	}
+	text_free(&page);
+	return status;
+}
+
+static enum status respond_view(struct context *c, unsigned code, const char *template,
+                                const char *title, json_t *view, enum cache_class cache)
+{
+	const char *page = NULL;
+	size_t len = 0;
+	enum status status = ST_NOMEM;
+
+	if (view && dress(c, title, view) == 0)
+		status = render(c, template, view, &page, &len);
+	json_decref(view);
+	if (status != ST_OK)
+		return status;
+	return answer(c, code, "text/html; charset=utf-8", page, len, cache);
+}
+
+enum status respond_page(struct context *c, const char *template, const char *title, json_t *view)
+{
+	bool faulty = c->form && !form_ok(c->form);
+	enum cache_class cache = c->member ? CACHE_PRIVATE : CACHE_PUBLIC;
+
+	if (c->request->method == HTTP_POST || c->response->cache == CACHE_NEVER)
+		cache = CACHE_NEVER;
+	return respond_view(c, faulty ? 422 : 200, template, title, view, cache);
+}
+
+/* A Location is ASCII without blanks (RFC 9110 section 10.2.2). */
+static const char *escape_location(struct context *c, const char *path)
+{
+	struct text out = TEXT_EMPTY;
+	const char *copy = NULL;
+
+	for (; *path; path++) {
+		if ((unsigned char)*path > 0x20 && (unsigned char)*path < 0x7F)
+			text_add_char(&out, *path);
+		else
+			text_printf(&out, "%%%02X", (unsigned)(unsigned char)*path);
+	}
+	if (!text_failed(&out))
+		copy = arena_string(c->arena, text_string(&out));
+	text_free(&out);
+	return copy;
+}
+
+enum status respond_redirect(struct context *c, const char *format, ...)
+{
+	char path[LOCATION_LONGEST];
+	const char *location;
+	int len;
+	va_list args;
+
+	va_start(args, format);
+	len = vsnprintf(path, sizeof path, format, args);
+	va_end(args);
+	if (len < 0 || (size_t)len >= sizeof path || path[0] != '/' || path[1] == '/')
+		return ST_INVALID;
+	location = escape_location(c, path);
+	if (!location)
+		return ST_NOMEM;
+	response_header(c->arena, c->response, "Location", location);
+	return answer(c, 303, NULL, "", 0, CACHE_NEVER);
+}
+
+static int add_dumped(const char *at, size_t len, void *text)
+{
+	text_add_bytes(text, at, len);
+	return text_failed(text) ? -1 : 0;
+}
+
+static enum status dump(struct context *c, unsigned code, const char *type, json_t *body,
+                        enum cache_class cache)
+{
+	struct text out = TEXT_EMPTY;
+	const char *copy = NULL;
+	size_t len;
+
+	if (body && json_dump_callback(body, add_dumped, &out, JSON_COMPACT) == 0)
+		copy = arena_copy(c->arena, text_string(&out), out.len);
+	len = out.len;
+	text_free(&out);
+	json_decref(body);
+	return copy ? answer(c, code, type, copy, len, cache) : ST_NOMEM;
+}
+
+enum status respond_json(struct context *c, json_t *body, enum cache_class cache)
+{
+	return dump(c, 200, "application/json", body, cache);
+}
+
+enum status respond_bytes(struct context *c, const char *type, const char *bytes, size_t len,
+                          enum cache_class cache, const char *download)
+{
+	if (download) {
+		const char *disposition =
+		        arena_printf(c->arena, "attachment; filename=\"%s\"", download);
+
+		if (!disposition)
+			return ST_NOMEM;
+		response_header(c->arena, c->response, "Content-Disposition", disposition);
+	}
+	return answer(c, 200, type, bytes, len, cache);
+}
+
+static const char *error_title(unsigned status)
+{
+	static const struct {
+		unsigned status;
+		const char *title;
+	} titles[] = {
+	        {400, "This cannot be read"},
+	        {401, "Who is calling?"},
+	        {403, "Not for you"},
+	        {404, "Not here"},
+	        {405, "Not this way"},
+	        {409, "Changed meanwhile"},
+	        {413, "Too large"},
+	        {429, "Too many at once"},
+	        {500, "Something went wrong"},
+	        {503, "Busy just now"},
+	};
+
+	for (size_t i = 0; i < sizeof titles / sizeof titles[0]; i++)
+		if (titles[i].status == status)
+			return titles[i].title;
+	return "Something went wrong";
+}
+
+static enum status respond_problem(struct context *c, unsigned status, const char *words)
+{
+	json_t *problem = json_pack("{s:s, s:s, s:i, s:s}", "type", "about:blank", "title",
+	                            http_phrase(status), "status", (int)status, "detail", words);
+
+	return dump(c, status, "application/problem+json", problem, CACHE_NEVER);
+}
+
+static enum status error_page(struct context *c, unsigned status, const char *words)
+{
+	json_t *view = json_pack("{s:i, s:s}", "status", (int)status, "words", words);
+
+	return respond_view(c, status, "error.html", error_title(status), view, CACHE_NEVER);
+}
+
+/* Whatever fails while an error is told, the words still get out. */
+enum status respond_error(struct context *c, unsigned status, const char *words)
+{
+	enum status done =
+	        is_api(c) ? respond_problem(c, status, words) : error_page(c, status, words);
+
+	if (done != ST_OK)
+		done = answer(c, status, "text/plain; charset=utf-8", words, strlen(words),
+		              CACHE_NEVER);
+	return done;
+}
+
+enum status respond_wait(struct context *c, int64_t seconds)
+{
+	char text[32];
+
+	snprintf(text, sizeof text, "%lld", (long long)seconds);
+	response_header(c->arena, c->response, "Retry-After", text);
+	return respond_error(c, 429,
+	                     "Too many tries in a short time. Wait a little, then try again.");
+}

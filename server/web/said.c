@@ -1,0 +1,23 @@
+/* said.c - messages after a redirect: /kits/3?said=kit-saved shows a sentence
+ * of this table and never a word that came with the request.
+ */
+#include <string.h>
+
+#include "web/respond.h"
+
+static const struct {
+	const char *word, *message;
+} table[] = {
+        {"signed-in", "You are signed in."},
+        {"signed-out", "You are signed out."},
+        {"saved", "Saved."},
+        {"removed", "Removed."},
+};
+
+const char *said_words(const char *word)
+{
+	for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+		if (strcmp(table[i].word, word) == 0)
+			return table[i].message;
+	return NULL;
+}
