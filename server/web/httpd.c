@@ -334,20 +334,24 @@ static unsigned per_address(const struct httpd *httpd)
 }
 
 static struct MHD_Daemon *start_daemon(struct httpd *httpd, const struct httpd_config *config,
-                                       const struct address *address)
+                                       struct address *address)
 {
+	struct MHD_OptionItem options[] = {
+	        {MHD_OPTION_SOCK_ADDR, 0, &address->at},
+	        {MHD_OPTION_THREAD_POOL_SIZE, thread_count(config->threads), NULL},
+	        {MHD_OPTION_CONNECTION_LIMIT, CONNECTIONS_MOST, NULL},
+	        {MHD_OPTION_PER_IP_CONNECTION_LIMIT, per_address(httpd), NULL},
+	        {MHD_OPTION_CONNECTION_TIMEOUT, config->idle ? config->idle : IDLE_SECONDS, NULL},
+	        {MHD_OPTION_CONNECTION_MEMORY_LIMIT, HEAD_MOST, NULL},
+	        {MHD_OPTION_STRICT_FOR_CLIENT, 1, NULL},
+	        {MHD_OPTION_END, 0, NULL},
+	};
 	unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ERROR_LOG | address->flags;
 
-	return MHD_start_daemon(
-	        flags, config->port, NULL, NULL, handle, httpd, MHD_OPTION_EXTERNAL_LOGGER, tell,
-	        NULL, MHD_OPTION_SOCK_ADDR, (const struct sockaddr *)&address->at,
-	        MHD_OPTION_URI_LOG_CALLBACK, begin_exchange, NULL, MHD_OPTION_NOTIFY_COMPLETED,
-	        end_exchange, NULL, MHD_OPTION_THREAD_POOL_SIZE, thread_count(config->threads),
-	        MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
-	        MHD_OPTION_PER_IP_CONNECTION_LIMIT, per_address(httpd),
-	        MHD_OPTION_CONNECTION_TIMEOUT, config->idle ? config->idle : IDLE_SECONDS,
-	        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_MOST, MHD_OPTION_STRICT_FOR_CLIENT,
-	        1, MHD_OPTION_END);
+	return MHD_start_daemon(flags, config->port, NULL, NULL, handle, httpd,
+	                        MHD_OPTION_EXTERNAL_LOGGER, tell, NULL, MHD_OPTION_URI_LOG_CALLBACK,
+	                        begin_exchange, NULL, MHD_OPTION_NOTIFY_COMPLETED, end_exchange,
+	                        NULL, MHD_OPTION_ARRAY, options, MHD_OPTION_END);
 }
 
 enum status httpd_start(struct app *app, const struct httpd_config *config, struct httpd **out)
