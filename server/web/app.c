@@ -44,7 +44,8 @@ static enum status set_up(struct app *app)
 		return status;
 	app->limits = limits_new();
 	app->catalogues = catalogue_holder_new();
-	return app->limits && app->catalogues ? ST_OK : ST_NOMEM;
+	app->kits = kit_cache_new();
+	return app->limits && app->catalogues && app->kits ? ST_OK : ST_NOMEM;
 }
 
 enum status app_new(const struct app_config *config, struct app **out)
@@ -68,6 +69,7 @@ void app_free(struct app *app)
 {
 	if (!app)
 		return;
+	kit_cache_free(app->kits);
 	catalogue_holder_free(app->catalogues);
 	limits_free(app->limits);
 	store_pool_free(app->pool);

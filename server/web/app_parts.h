@@ -5,6 +5,7 @@
 #include "web/app.h"
 #include "web/catalogue_holder.h"
 #include "web/context.h"
+#include "web/kit_view.h"
 #include "web/limits.h"
 #include "web/statics.h"
 #include "web/tmpl.h"
@@ -17,6 +18,7 @@ struct app {
 	struct router *router;
 	struct limits *limits;
 	struct catalogue_holder *catalogues;
+	struct kit_cache *kits;
 };
 
 /* Everything from a request to a filled response, sealed; dispatch.c. */

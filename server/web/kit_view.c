@@ -1,0 +1,364 @@
+#include "web/kit_view.h"
+
+#include <pthread.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "web/app_parts.h"
+
+#define CACHE_KITS 64
+#define CACHE_BYTES ((size_t)32 * 1024 * 1024)
+
+/* ---- deciding ---- */
+
+enum kit_pile kit_pile_of(const struct standing *standing)
+{
+	static const enum kit_pile piles[STANDING_KINDS] = {
+	        [STANDING_NOT_EFFECTIVE] = PILE_NOT_EFFECTIVE,
+	        [STANDING_ASK] = PILE_ASK,
+	        [STANDING_REPLACED] = PILE_REPLACED,
+	        [STANDING_IN_THE_PLANS] = PILE_IN_THE_PLANS,
+	        [STANDING_CONFORMS] = PILE_CONFORMS,
+	        [STANDING_DONE] = PILE_DONE,
+	        [STANDING_REPEATING] = PILE_REPEATING,
+	        [STANDING_OPEN] = PILE_LEFT,
+	};
+
+	return standing_is_left(standing) ? PILE_LEFT : piles[standing->kind];
+}
+
+struct standing kit_view_standing(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	return standing_decide(view->catalogue, entry, &view->state, view->today);
+}
+
+static int by_weight(const void *a, const void *b, void *context)
+{
+	const struct kit_view *view = context;
+	uint32_t i = *(const uint32_t *)a, k = *(const uint32_t *)b;
+	const struct catalogue_entry *x = &view->catalogue->entries[i];
+	const struct catalogue_entry *y = &view->catalogue->entries[k];
+
+	if (x->notice.force != y->notice.force)
+		return x->notice.force < y->notice.force ? -1 : 1;
+	if (x->rank != y->rank)
+		return x->rank < y->rank ? -1 : 1;
+	if (x->notice.issued.first != y->notice.issued.first)
+		return x->notice.issued.first < y->notice.issued.first ? -1 : 1;
+	return (i > k) - (i < k); /* entries are in order of number */
+}
+
+/* One list for all piles: counted, laid end to end, filled, sorted. */
+static enum status pile_up(struct arena *arena, struct kit_view *view)
+{
+	size_t count = view->catalogue->count;
+	uint8_t *piles = ARENA_ARRAY(arena, uint8_t, count);
+	uint32_t *list = ARENA_ARRAY(arena, uint32_t, count);
+	uint32_t *at[KIT_PILES];
+
+	if (!piles || !list)
+		return ST_NOMEM;
+	for (size_t i = 0; i < count; i++) {
+		struct standing standing = kit_view_standing(view, &view->catalogue->entries[i]);
+
+		piles[i] = (uint8_t)kit_pile_of(&standing);
+		view->piled[piles[i]]++;
+	}
+	for (unsigned pile = 0; pile < KIT_PILES; pile++) {
+		view->pile[pile] = at[pile] = list;
+		list += view->piled[pile];
+	}
+	for (uint32_t i = 0; i < count; i++)
+		*at[piles[i]]++ = i;
+	for (unsigned pile = 0; pile < KIT_PILES; pile++)
+		qsort_r(at[pile] - view->piled[pile], view->piled[pile], sizeof **at, by_weight,
+		        view);
+	return ST_OK;
+}
+
+static enum status decide(struct arena *arena, struct kit_view *view)
+{
+	enum status status =
+	        kit_state_make(arena, &view->facts, view->records, view->n_records, &view->state);
+
+	if (status == ST_OK)
+		status = standing_fill_done(arena, view->catalogue, &view->state, &view->facts);
+	if (status == ST_OK)
+		status = pile_up(arena, view);
+	if (status == ST_OK)
+		status = questions_rank(arena, view->catalogue, &view->facts, &view->questions,
+		                        &view->n_questions);
+	return status;
+}
+
+/* out stays where it is: its state points to its facts. */
+enum status kit_view_load(struct store *store, struct arena *arena,
+                          const struct catalogue *catalogue, struct kit_id id, day_number today,
+                          struct kit_view *out)
+{
+	enum status status;
+
+	*out = (struct kit_view){.catalogue = catalogue, .today = today};
+	status = kit_read(store, arena, id, &out->kit);
+	if (status == ST_OK)
+		status = kit_facts(store, arena, id, &out->facts);
+	if (status == ST_OK)
+		status = record_list(store, arena, id, &out->records, &out->n_records);
+	if (status == ST_OK)
+		status = reading_list(store, arena, id, &out->readings, &out->n_readings);
+	return status == ST_OK ? decide(arena, out) : status;
+}
+
+/* ---- reading ---- */
+
+static int by_notice(const void *key, const void *at)
+{
+	int64_t id = ((const struct notice_id *)key)->v;
+	int64_t other = ((const struct reading *)at)->notice.v;
+
+	return (id > other) - (id < other);
+}
+
+enum kit_reading kit_view_reading(const struct kit_view *view, const struct notice *notice)
+{
+	const struct reading *reading = NULL;
+
+	if (view->n_readings)
+		reading = bsearch(&notice->id, view->readings, view->n_readings, sizeof *reading,
+		                  by_notice);
+	if (!reading)
+		return READING_NOT;
+	return reading->revision.v == notice->revision_id.v ? READING_DONE : READING_REVISED;
+}
+
+/* ---- the cache ---- */
+
+#define PARTS_MOST 4
+
+struct kept_part {
+	kit_part_fn *make;
+	json_t *part;
+};
+
+struct held_kit {
+	struct kit_view view; /* first, so that a borrower's pointer leads back */
+	int64_t generation;
+	struct arena *arena;
+	size_t borrowers;     /* the cache counts as one */
+	uint64_t used;        /* tick of the last use */
+	pthread_mutex_t lock; /* guards parts */
+	struct kept_part parts[PARTS_MOST];
+};
+
+struct kit_cache {
+	pthread_mutex_t lock; /* guards all below and the counts of what is held */
+	uint64_t tick;
+	size_t bytes;
+	struct held_kit *slots[CACHE_KITS];
+};
+
+struct kit_cache *kit_cache_new(void)
+{
+	struct kit_cache *cache = mem_zero(sizeof *cache);
+
+	if (cache)
+		pthread_mutex_init(&cache->lock, NULL);
+	return cache;
+}
+
+static void free_held(struct held_kit *held)
+{
+	for (unsigned i = 0; i < PARTS_MOST; i++)
+		json_decref(held->parts[i].part);
+	pthread_mutex_destroy(&held->lock);
+	arena_free(held->arena);
+	mem_free(held);
+}
+
+void kit_cache_free(struct kit_cache *cache)
+{
+	if (!cache)
+		return;
+	for (unsigned i = 0; i < CACHE_KITS; i++)
+		if (cache->slots[i])
+			free_held(cache->slots[i]);
+	pthread_mutex_destroy(&cache->lock);
+	mem_free(cache);
+}
+
+/* The cache's lock is held. */
+static void drop(struct kit_cache *cache, struct held_kit **slot)
+{
+	struct held_kit *held = *slot;
+
+	*slot = NULL;
+	cache->bytes -= arena_used(held->arena);
+	if (--held->borrowers == 0)
+		free_held(held);
+}
+
+static bool fits(const struct held_kit *held, const struct context *c, const struct kit *kit)
+{
+	return held->view.kit.version == kit->version && held->generation == c->generation &&
+	       held->view.catalogue == c->catalogue && held->view.today == c->today;
+}
+
+/* The slot of that kit, NULL when it has none. */
+static struct held_kit **find_slot(struct kit_cache *cache, struct kit_id id)
+{
+	for (unsigned i = 0; i < CACHE_KITS; i++)
+		if (cache->slots[i] && cache->slots[i]->view.kit.id.v == id.v)
+			return &cache->slots[i];
+	return NULL;
+}
+
+/* The kit's view, counted, when it is fresh. */
+static struct held_kit *borrow(struct kit_cache *cache, const struct context *c,
+                               const struct kit *kit)
+{
+	struct held_kit **slot;
+	struct held_kit *held = NULL;
+
+	pthread_mutex_lock(&cache->lock);
+	slot = find_slot(cache, kit->id);
+	if (slot && fits(*slot, c, kit)) {
+		held = *slot;
+		held->borrowers++;
+		held->used = ++cache->tick;
+	}
+	pthread_mutex_unlock(&cache->lock);
+	return held;
+}
+
+static void give_back(struct kit_cache *cache, struct held_kit *held)
+{
+	bool last;
+
+	pthread_mutex_lock(&cache->lock);
+	last = --held->borrowers == 0;
+	pthread_mutex_unlock(&cache->lock);
+	if (last)
+		free_held(held);
+}
+
+/* An empty slot, or the one that was longest at rest. */
+static struct held_kit **resting_slot(struct kit_cache *cache)
+{
+	struct held_kit **found = &cache->slots[0];
+
+	for (unsigned i = 0; i < CACHE_KITS; i++) {
+		if (!cache->slots[i])
+			return &cache->slots[i];
+		if (cache->slots[i]->used < (*found)->used)
+			found = &cache->slots[i];
+	}
+	return found;
+}
+
+/* One too large for the cache is not kept. */
+static void keep(struct kit_cache *cache, struct held_kit *held)
+{
+	size_t size = arena_used(held->arena);
+	struct held_kit **slot;
+
+	if (size > CACHE_BYTES / 4)
+		return;
+	pthread_mutex_lock(&cache->lock);
+	slot = find_slot(cache, held->view.kit.id);
+	if (!slot)
+		slot = resting_slot(cache);
+	if (*slot)
+		drop(cache, slot);
+	*slot = held;
+	held->borrowers++;
+	held->used = ++cache->tick;
+	cache->bytes += size;
+	for (unsigned i = 0; cache->bytes > CACHE_BYTES && i < CACHE_KITS; i++)
+		if (cache->slots[i] && cache->slots[i] != held)
+			drop(cache, &cache->slots[i]);
+	pthread_mutex_unlock(&cache->lock);
+}
+
+static enum status load(struct context *c, struct kit_id id, struct held_kit **out)
+{
+	struct held_kit *held = mem_zero(sizeof *held);
+	enum status status = ST_NOMEM;
+
+	if (!held)
+		return ST_NOMEM;
+	pthread_mutex_init(&held->lock, NULL);
+	held->generation = c->generation;
+	held->borrowers = 1;
+	held->arena = arena_new();
+	if (held->arena)
+		status = kit_view_load(c->store, held->arena, c->catalogue, id, c->today,
+		                       &held->view);
+	if (status == ST_OK)
+		*out = held;
+	else
+		free_held(held);
+	return status;
+}
+
+/* Facts and records are read one after the other; somebody may have written
+ * in between. Such a view does for nobody: it is read again. */
+static enum status load_whole(struct context *c, struct kit_id id, struct held_kit **out)
+{
+	for (unsigned tries = 0; tries < 5; tries++) {
+		struct held_kit *held = NULL;
+		struct kit after;
+		enum status status = load(c, id, &held);
+
+		if (status != ST_OK)
+			return status;
+		status = kit_read(c->store, c->arena, id, &after);
+		if (status == ST_OK && after.version == held->view.kit.version) {
+			*out = held;
+			return ST_OK;
+		}
+		free_held(held);
+		if (status != ST_OK)
+			return status;
+	}
+	return ST_BUSY;
+}
+
+enum status kit_page(struct context *c, kit_page_fn *page)
+{
+	struct kit_cache *cache = c->app->kits;
+	struct held_kit *held;
+	struct kit kit;
+	enum status status =
+	        kit_read(c->store, c->arena, (struct kit_id){context_id(c, "kit")}, &kit);
+
+	if (status != ST_OK)
+		return status;
+	held = borrow(cache, c, &kit);
+	if (!held) {
+		status = load_whole(c, kit.id, &held);
+		if (status != ST_OK)
+			return status;
+		keep(cache, held);
+	}
+	status = page(c, &held->view);
+	give_back(cache, held);
+	return status;
+}
+
+/* ---- kept parts ---- */
+
+json_t *kit_view_keep(const struct kit_view *view, kit_part_fn *make)
+{
+	struct held_kit *held = (struct held_kit *)(void *)(uintptr_t)view;
+	json_t *part = NULL;
+
+	pthread_mutex_lock(&held->lock);
+	for (unsigned i = 0; !part && i < PARTS_MOST; i++) {
+		if (!held->parts[i].make)
+			held->parts[i] = (struct kept_part){make, make(view)};
+		if (held->parts[i].make == make)
+			part = json_incref(held->parts[i].part);
+	}
+	pthread_mutex_unlock(&held->lock);
+	return part;
+}

@@ -1,0 +1,83 @@
+/* kit_view.h - one kit as its pages see it: facts, records, marks of reading,
+ * and every notice of the catalogue put on one of eight piles by its standing.
+ *
+ * Deciding costs time that grows with the catalogue, so the outcome is kept in
+ * memory: a bounded, counted cache, keyed by kit, its version, the generation
+ * of the notices and the day. Any change of one of these makes a new view; a
+ * view itself never changes and may be read by several threads. What a page
+ * does not show costs it nothing: the piles are lists in the order of the
+ * page, and a standing is decided again only for what is shown.
+ */
+#ifndef WEB_KIT_VIEW_H
+#define WEB_KIT_VIEW_H
+
+#include <jansson.h>
+
+#include "core/question.h"
+#include "core/standing.h"
+#include "store/kits.h"
+#include "store/records.h"
+#include "web/context.h"
+
+/* Every notice lies on exactly one. */
+enum kit_pile {
+	PILE_LEFT, /* open, or repeating and overdue: standing_is_left */
+	PILE_ASK,
+	PILE_REPEATING, /* and not due yet */
+	PILE_DONE,
+	PILE_CONFORMS,
+	PILE_IN_THE_PLANS,
+	PILE_REPLACED,
+	PILE_NOT_EFFECTIVE
+};
+#define KIT_PILES 8
+
+struct kit_view {
+	struct kit kit;
+	struct facts facts;           /* notices_done follows from the records */
+	const struct record *records; /* all, in order of entry */
+	size_t n_records;
+	struct kit_state state;
+	const struct reading *readings; /* in order of notice id */
+	size_t n_readings;
+	const struct catalogue *catalogue;
+	day_number today;
+	/* Indexes of catalogue entries: mandatory first, then required notices
+	 * before those that need them, then by date of issue and number. */
+	const uint32_t *pile[KIT_PILES];
+	size_t piled[KIT_PILES];
+	const struct question *questions; /* best first */
+	size_t n_questions;
+};
+
+enum kit_pile kit_pile_of(const struct standing *standing);
+
+/* Decides again; cheap for one notice. entry is of view->catalogue. */
+struct standing kit_view_standing(const struct kit_view *view, const struct catalogue_entry *entry);
+
+/* Has its builder read the notice: not, in an earlier revision, or as it is now? */
+enum kit_reading { READING_NOT, READING_REVISED, READING_DONE };
+enum kit_reading kit_view_reading(const struct kit_view *view, const struct notice *notice);
+
+/* A page on the kit captured as {kit}: borrows its view for the call. */
+typedef enum status kit_page_fn(struct context *c, const struct kit_view *view);
+enum status kit_page(struct context *c, kit_page_fn *page) MUST_CHECK;
+
+/* A part of a page that depends on nothing but the view is made once and kept
+ * with it. New reference; NULL when memory ran out. Whoever gets it must not
+ * change it. */
+typedef json_t *kit_part_fn(const struct kit_view *view);
+json_t *kit_view_keep(const struct kit_view *view, kit_part_fn *make);
+
+/* Decides everything into the arena; for the cache and for tests. What the
+ * store says; ST_MISSING: no such kit; ST_NOMEM. */
+enum status kit_view_load(struct store *store, struct arena *arena,
+                          const struct catalogue *catalogue, struct kit_id id, day_number today,
+                          struct kit_view *out) MUST_CHECK;
+
+/* The cache, owned by struct app. */
+struct kit_cache;
+struct kit_cache *kit_cache_new(void);        /* owned; NULL: memory ran out */
+void kit_cache_free(struct kit_cache *cache); /* all given back; NULL is allowed */
+
+#endif
