@@ -288,11 +288,17 @@ static bool begin_span(struct builder *b, MD_SPANTYPE type, const void *detail)
 	}
 }
 
-/* MD4C's callbacks: not 0 ends the parse. */
+/* MD4C's callbacks. Any value but 0 should end the parse; inside, MD4C 0.4.8
+ * heeds negative ones only. */
+
+static int verdict(bool went_well)
+{
+	return went_well ? 0 : -1;
+}
 
 static int on_enter_block(MD_BLOCKTYPE type, void *detail, void *context)
 {
-	return !begin_block(context, type, detail);
+	return verdict(begin_block(context, type, detail));
 }
 
 static int on_leave_block(MD_BLOCKTYPE type, void *detail, void *context)
@@ -303,19 +309,19 @@ static int on_leave_block(MD_BLOCKTYPE type, void *detail, void *context)
 	(void)detail;
 	if (joined && type != MD_BLOCK_DOC)
 		text_add_char(&b->words, '\n');
-	return !close_part(b);
+	return verdict(close_part(b));
 }
 
 static int on_enter_span(MD_SPANTYPE type, void *detail, void *context)
 {
-	return !begin_span(context, type, detail);
+	return verdict(begin_span(context, type, detail));
 }
 
 static int on_leave_span(MD_SPANTYPE type, void *detail, void *context)
 {
 	(void)type;
 	(void)detail;
-	return !close_part(context);
+	return verdict(close_part(context));
 }
 
 static int on_text(MD_TEXTTYPE type, const MD_CHAR *at, MD_SIZE len, void *context)
@@ -323,9 +329,9 @@ static int on_text(MD_TEXTTYPE type, const MD_CHAR *at, MD_SIZE len, void *conte
 	struct builder *b = context;
 
 	if (type == MD_TEXT_BR)
-		return !(flush(b) && append(b, new_part("break")));
+		return verdict(flush(b) && append(b, new_part("break")));
 	add_words(&b->words, type, at, len);
-	return text_failed(&b->words);
+	return verdict(!text_failed(&b->words));
 }
 
 enum status markdown_view(const char *text, json_t **out)
