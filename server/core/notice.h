@@ -83,6 +83,7 @@ struct notice {
 	struct name revision; /* may be empty: the original issue without a letter */
 	const char *issuer;
 	const char *title;
+	const char *compliance; /* compliance time in words; "" or NULL when none is given */
 	enum notice_kind kind;
 	enum force force;
 	struct date issued;
