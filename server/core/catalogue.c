@@ -221,27 +221,51 @@ static bool has_duplicates(const struct catalogue *catalogue)
 	return false;
 }
 
+/* Everything but the ranks; *entries stays writable for them. */
+static enum status build_links(struct arena *arena, const struct notice *notices, size_t count,
+                               struct catalogue **out, struct catalogue_entry **entries)
+{
+	struct catalogue *catalogue = ARENA_NEW(arena, struct catalogue);
+	enum status status;
+
+	*entries = ARENA_ARRAY(arena, struct catalogue_entry, count);
+	if (!catalogue || !*entries)
+		return ST_NOMEM;
+	for (size_t i = 0; i < count; i++)
+		(*entries)[i].notice = notices[i];
+	qsort(*entries, count, sizeof **entries, by_number);
+	catalogue->entries = *entries;
+	catalogue->count = count;
+	*out = catalogue;
+	if (has_duplicates(catalogue))
+		return ST_CONFLICT;
+	status = index_ids(arena, catalogue, *entries);
+	if (status == ST_OK)
+		status = link_back(arena, catalogue, *entries);
+	for (size_t i = 0; status == ST_OK && i < count; i++)
+		status = link_requirements(arena, catalogue, &(*entries)[i]);
+	return status;
+}
+
+enum status catalogue_build_unranked(struct arena *arena, const struct notice *notices,
+                                     size_t count, const struct catalogue **out)
+{
+	struct catalogue *catalogue;
+	struct catalogue_entry *entries;
+	enum status status = build_links(arena, notices, count, &catalogue, &entries);
+
+	if (status == ST_OK)
+		*out = catalogue;
+	return status;
+}
+
 enum status catalogue_build(struct arena *arena, const struct notice *notices, size_t count,
                             const struct catalogue **out)
 {
-	struct catalogue *catalogue = ARENA_NEW(arena, struct catalogue);
-	struct catalogue_entry *entries = ARENA_ARRAY(arena, struct catalogue_entry, count);
-	enum status status;
+	struct catalogue *catalogue;
+	struct catalogue_entry *entries;
+	enum status status = build_links(arena, notices, count, &catalogue, &entries);
 
-	if (!catalogue || !entries)
-		return ST_NOMEM;
-	for (size_t i = 0; i < count; i++)
-		entries[i].notice = notices[i];
-	qsort(entries, count, sizeof *entries, by_number);
-	catalogue->entries = entries;
-	catalogue->count = count;
-	if (has_duplicates(catalogue))
-		return ST_CONFLICT;
-	status = index_ids(arena, catalogue, entries);
-	if (status == ST_OK)
-		status = link_back(arena, catalogue, entries);
-	for (size_t i = 0; status == ST_OK && i < count; i++)
-		status = link_requirements(arena, catalogue, &entries[i]);
 	if (status == ST_OK)
 		status = rank_entries(entries, count);
 	if (status == ST_OK)

@@ -31,6 +31,11 @@ struct catalogue {
 enum status catalogue_build(struct arena *arena, const struct notice *notices, size_t count,
                             const struct catalogue **out) MUST_CHECK;
 
+/* The same without ranks (all 0), so that it takes circles too: for finding
+ * them with catalogue_check_circle. */
+enum status catalogue_build_unranked(struct arena *arena, const struct notice *notices,
+                                     size_t count, const struct catalogue **out) MUST_CHECK;
+
 /* NULL when not listed. */
 const struct catalogue_entry *catalogue_find(const struct catalogue *catalogue,
                                              const struct name *number);

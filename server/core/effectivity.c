@@ -2,8 +2,6 @@
  * that the reason is added to. */
 #include "core/effectivity.h"
 
-#include <string.h>
-
 /* ---- truth of one value ---- */
 
 static bool matches(const struct name_pattern *pattern, const struct name *name)
@@ -42,9 +40,13 @@ static enum truth decide_dates(const struct effectivity *s, const struct conditi
 	return truth;
 }
 
-static enum truth decide_number(const struct effectivity *s, const struct condition *c, bool known,
-                                int64_t value)
+static enum truth decide_number(const struct effectivity *s, const struct condition *c,
+                                const struct facts *facts)
 {
+	int64_t value;
+	bool known =
+	        c->kind == COND_HOURS ? facts_hours(facts, &value) : facts_landings(facts, &value);
+
 	if (!known)
 		return TRUTH_UNKNOWN;
 	for (uint32_t i = 0; i < c->ranges; i++) {
@@ -161,9 +163,8 @@ static enum truth decide_plain(const struct effectivity *s, const struct conditi
 	case COND_FIRST_FLIGHT:
 		return decide_dates(s, c, &facts->first_flight);
 	case COND_HOURS:
-		return decide_number(s, c, facts->has_hours, facts->hours);
 	case COND_LANDINGS:
-		return decide_number(s, c, facts->has_landings, facts->landings);
+		return decide_number(s, c, facts);
 	default:
 		return decide_any_name(s, c, facts);
 	}
@@ -250,6 +251,7 @@ static void visit_facts(const struct effectivity *s, const struct condition *c,
 		if (c->kind == COND_PART)
 			fact.kind = part_fact_kind(c, pattern, facts, only_missing);
 		fact.about = pattern->name;
+		fact.series = pattern->series;
 		visit(context, &fact);
 	}
 }
@@ -349,21 +351,42 @@ static void collect_need(void *context, const struct fact *fact)
 		list->facts[list->count++] = *fact;
 }
 
-/* "the kit serial number, the purchase date (known only as 2012)" */
+/* A date that is known, but not well enough. */
+static const struct date_fact *partial_date(const struct facts *facts, const struct fact *fact)
+{
+	const struct subkit_fact *subkit;
+
+	switch (fact->kind) {
+	case FACT_PURCHASED:
+		return &facts->purchased;
+	case FACT_PLANS:
+		return &facts->plans;
+	case FACT_FIRST_FLIGHT:
+		return &facts->first_flight;
+	case FACT_SHIPPED:
+		subkit = facts_subkit(facts, &fact->about);
+		return subkit ? &subkit->shipped : NULL;
+	default:
+		return NULL;
+	}
+}
+
+/* "kit serial number, purchase date (known only as 2012)" */
 static void say_needs(const struct effectivity *s, const struct facts *facts, struct text *out)
 {
 	struct need_list list = {.count = 0};
 
 	effectivity_needs(s, facts, collect_need, &list);
 	for (unsigned i = 0; i < list.count; i++) {
-		struct text value = TEXT_EMPTY;
+		const struct date_fact *date = partial_date(facts, &list.facts[i]);
 
 		text_add(out, i ? ", " : "");
 		fact_wanted(&list.facts[i], out);
-		fact_value(facts, &list.facts[i], &value);
-		if (strcmp(text_string(&value), "not known") != 0)
-			text_printf(out, " (known only as %s)", text_string(&value));
-		text_free(&value);
+		if (!date || date->state != DATE_KNOWN)
+			continue;
+		text_add(out, " (known only as ");
+		fact_value(facts, &list.facts[i], out);
+		text_add_char(out, ')');
 	}
 	text_add(out, list.more ? " and more" : "");
 }

@@ -18,7 +18,7 @@ static const struct {
                             "When was the kit bought? A month is worth more than a year, a day "
                             "more than a month."},
         [FACT_PLANS] = {"plans", "plans issue", NULL, "Which date is printed on the plans?"},
-        [FACT_FIRST_FLIGHT] = {"first-flight", "date of first flight", NULL,
+        [FACT_FIRST_FLIGHT] = {"first-flight", "first flight", NULL,
                                "When did it first fly, or has it not flown yet?"},
         [FACT_SUBKIT] = {"subkit %s", "sub-kit %s", "whether sub-kit %s was received",
                          "Have you received sub-kit %s?"},
@@ -35,15 +35,17 @@ static const struct {
                          "Has notice %s been done?"},
         [FACT_STEP] = {"step %s", "step %s", "whether step %s is built",
                        "Is step %s built already?"},
-        [FACT_HOURS] = {"hours", "total hours", NULL, "How many hours has it flown?"},
-        [FACT_LANDINGS] = {"landings", "landings", NULL, "How many landings has it made?"},
+        [FACT_HOURS] = {"hours", "total time in hours", NULL, "How many hours has it flown?"},
+        [FACT_LANDINGS] = {"landings", "number of landings", NULL,
+                           "How many landings has it made?"},
 };
 
-static void add_about(struct text *out, const char *pattern, const struct name *about)
+static void add_about(struct text *out, const char *pattern, const struct fact *fact)
 {
 	for (; *pattern; pattern++) {
 		if (pattern[0] == '%' && pattern[1] == 's') {
-			text_add(out, about->text ? about->text : "");
+			text_add(out, fact->about.text ? fact->about.text : "");
+			text_add(out, fact->series ? " series" : "");
 			pattern++;
 		} else {
 			text_add_char(out, *pattern);
@@ -53,29 +55,29 @@ static void add_about(struct text *out, const char *pattern, const struct name *
 
 bool fact_equal(const struct fact *a, const struct fact *b)
 {
-	return a->kind == b->kind && name_same(&a->about, &b->about);
+	return a->kind == b->kind && a->series == b->series && name_same(&a->about, &b->about);
 }
 
 void fact_print(const struct fact *fact, struct text *out)
 {
-	add_about(out, kinds[fact->kind].print, &fact->about);
+	add_about(out, kinds[fact->kind].print, fact);
 }
 
 void fact_words(const struct fact *fact, struct text *out)
 {
-	add_about(out, kinds[fact->kind].words, &fact->about);
+	add_about(out, kinds[fact->kind].words, fact);
 }
 
 void fact_wanted(const struct fact *fact, struct text *out)
 {
 	const char *wanted = kinds[fact->kind].wanted;
 
-	add_about(out, wanted ? wanted : kinds[fact->kind].words, &fact->about);
+	add_about(out, wanted ? wanted : kinds[fact->kind].words, fact);
 }
 
 void fact_question(const struct fact *fact, struct text *out)
 {
-	add_about(out, kinds[fact->kind].question, &fact->about);
+	add_about(out, kinds[fact->kind].question, fact);
 }
 
 const struct option_fact *facts_option(const struct facts *facts, const struct name *name)
@@ -92,6 +94,22 @@ const struct subkit_fact *facts_subkit(const struct facts *facts, const struct n
 		if (name_equal(&facts->subkits[i].code, code))
 			return &facts->subkits[i];
 	return NULL;
+}
+
+bool facts_hours(const struct facts *facts, int64_t *hundredths)
+{
+	bool unflown = facts->first_flight.state == DATE_NEVER;
+
+	*hundredths = facts->has_hours ? facts->hours : 0;
+	return facts->has_hours || unflown;
+}
+
+bool facts_landings(const struct facts *facts, int64_t *landings)
+{
+	bool unflown = facts->first_flight.state == DATE_NEVER;
+
+	*landings = facts->has_landings ? facts->landings : 0;
+	return facts->has_landings || unflown;
 }
 
 static enum truth listed(const struct name *names, size_t count, bool complete,
@@ -153,27 +171,59 @@ static void add_shipped(struct text *out, const struct subkit_fact *subkit)
 	add_date(out, subkit ? &subkit->shipped : &unknown, "not received");
 }
 
-/* Lists the serials or lots of the fitted parts of one number. */
+static bool is_about(const struct part_fact *part, const struct fact *fact)
+{
+	return fact->series ? name_begins(&part->number, &fact->about)
+	                    : name_equal(&part->number, &fact->about);
+}
+
+/* One fitted part: that it is, or its serial or lot. */
+static void add_part(const struct part_fact *part, const struct fact *fact, struct text *out)
+{
+	bool has = fact->kind == FACT_PART_LOT ? part->has_lot : part->has_serial;
+
+	if (fact->series)
+		text_printf(out, "%s ", part->number.text);
+	if (fact->kind == FACT_PART)
+		text_add(out, "fitted");
+	else if (has)
+		text_add(out, fact->kind == FACT_PART_LOT ? part->lot.text : part->serial.text);
+	else
+		text_add(out, "not known");
+}
+
 static void add_parts(const struct facts *facts, const struct fact *fact, struct text *out)
 {
 	unsigned found = 0;
 
 	for (size_t i = 0; i < facts->n_parts; i++) {
-		const struct part_fact *part = &facts->parts[i];
-		bool has = fact->kind == FACT_PART_LOT ? part->has_lot : part->has_serial;
-		const struct serial *value =
-		        fact->kind == FACT_PART_LOT ? &part->lot : &part->serial;
-
-		if (!name_equal(&part->number, &fact->about))
+		if (!is_about(&facts->parts[i], fact))
 			continue;
 		text_add(out, found++ ? ", " : "");
-		if (fact->kind == FACT_PART)
-			text_add(out, "fitted");
-		else
-			text_add(out, has ? value->text : "not known");
+		add_part(&facts->parts[i], fact, out);
 	}
 	if (!found)
 		text_add(out, facts->parts_known ? "not fitted" : "not known");
+}
+
+static void add_hours(const struct facts *facts, struct text *out)
+{
+	int64_t hours;
+
+	if (facts_hours(facts, &hours))
+		hours_print(hours, out);
+	else
+		text_add(out, "not known");
+}
+
+static void add_landings(const struct facts *facts, struct text *out)
+{
+	int64_t landings;
+
+	if (facts_landings(facts, &landings))
+		text_printf(out, "%lld", (long long)landings);
+	else
+		text_add(out, "not known");
 }
 
 void fact_value(const struct facts *facts, const struct fact *fact, struct text *out)
@@ -194,7 +244,7 @@ void fact_value(const struct facts *facts, const struct fact *fact, struct text 
 		add_date(out, &facts->plans, "no plans");
 		break;
 	case FACT_FIRST_FLIGHT:
-		add_date(out, &facts->first_flight, "not flown yet");
+		add_date(out, &facts->first_flight, "not made yet");
 		break;
 	case FACT_SUBKIT:
 		add_subkit(out, facts_subkit(facts, &fact->about));
@@ -219,16 +269,10 @@ void fact_value(const struct facts *facts, const struct fact *fact, struct text 
 		add_answer(out, facts_step_built(facts, &fact->about), "built", "not built");
 		break;
 	case FACT_HOURS:
-		if (facts->has_hours)
-			hours_print(facts->hours, out);
-		else
-			text_add(out, "not known");
+		add_hours(facts, out);
 		break;
 	case FACT_LANDINGS:
-		if (facts->has_landings)
-			text_printf(out, "%lld", (long long)facts->landings);
-		else
-			text_add(out, "not known");
+		add_landings(facts, out);
 		break;
 	}
 }

@@ -85,6 +85,7 @@ enum fact_kind {
 struct fact {
 	enum fact_kind kind;
 	struct name about; /* empty for the kinds without one */
+	bool series;       /* every name that begins with about: parts only */
 };
 
 bool fact_equal(const struct fact *a, const struct fact *b);
@@ -108,6 +109,10 @@ void fact_value(const struct facts *facts, const struct fact *fact, struct text 
 
 const struct option_fact *facts_option(const struct facts *facts, const struct name *name);
 const struct subkit_fact *facts_subkit(const struct facts *facts, const struct name *code);
+
+/* Total time and landings; an aircraft that has not flown has none. False when not known. */
+bool facts_hours(const struct facts *facts, int64_t *hundredths);
+bool facts_landings(const struct facts *facts, int64_t *landings);
 
 /* Was the notice done, is the step built? Unknown when not listed and the list is not complete. */
 enum truth facts_notice_done(const struct facts *facts, const struct name *number);

@@ -120,11 +120,22 @@ static void say_repeating(const struct notice *notice, const struct standing *st
 	say_due(notice, standing, out);
 }
 
+/* Does the notice change parts, so that plans could carry it? */
+static bool changes_parts(const struct notice *notice)
+{
+	for (size_t i = 0; i < notice->n_lines; i++)
+		if (notice->lines[i].disposition == DISPOSE_REWORK ||
+		    notice->lines[i].disposition == DISPOSE_REPLACE ||
+		    notice->lines[i].disposition == DISPOSE_SCRAP)
+			return true;
+	return false;
+}
+
 /* Plans that are newer than the notice tempt a builder to think it is done. */
 static bool tempting_plans(const struct notice *notice, const struct facts *facts)
 {
 	return facts->plans.state == DATE_KNOWN && facts->plans.date.first > notice->issued.last &&
-	       notice->plans_carry.state != DATE_KNOWN;
+	       notice->plans_carry.state != DATE_KNOWN && changes_parts(notice);
 }
 
 static void say_open(const struct catalogue_entry *entry, const struct standing *standing,

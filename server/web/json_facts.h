@@ -1,0 +1,15 @@
+/* json_facts.h - kit facts as JSON, the first format of seed/FORMAT.md. */
+#ifndef WEB_JSON_FACTS_H
+#define WEB_JSON_FACTS_H
+
+#include "core/facts.h"
+#include "web/json_reader.h"
+
+/* Reads an object at the reader's place into *out, which borrows from the
+ * reader's arena. On a fault the reader says where; *out is then not to be used. */
+void json_read_facts(struct json_reader *reader, const json_t *object, struct facts *out);
+
+/* The same format; new reference, NULL when memory ran out. */
+json_t *json_from_facts(const struct facts *facts);
+
+#endif
