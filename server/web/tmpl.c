@@ -24,7 +24,7 @@ struct filler {
 	unsigned n_at_hand;
 	unsigned nested; /* sections and partials being filled */
 	unsigned passes;
-	size_t indent_len;
+	size_t indent_from, indent_to; /* what is written before each line, of: */
 	char indent[LONGEST_INDENT];
 };
 
@@ -246,26 +246,45 @@ static enum status fill_inverted(struct filler *f, const struct tmpl_op *op)
 	return holds(look_up(f, op)) ? ST_OK : fill_body(f, op, NULL);
 }
 
+/* A partial alone on its line adds the blanks before it to the indentation;
+ * one within a line begins without any. */
+static enum status indent(struct filler *f, const struct tmpl_op *op)
+{
+	if (!op->alone)
+		f->indent_from = f->indent_to;
+	if (op->len > LONGEST_INDENT - f->indent_to)
+		return fail(f, op, ST_LIMIT, "indented too far");
+	if (op->len)
+		memcpy(f->indent + f->indent_to, op->text, op->len);
+	f->indent_to += op->len;
+	return ST_OK;
+}
+
 static enum status fill_partial(struct filler *f, const struct tmpl_op *op)
 {
 	const struct tmpl_file *holder = f->file;
-	size_t indent_len = f->indent_len;
+	size_t from = f->indent_from;
+	size_t to = f->indent_to;
 	enum status status;
 
 	if (f->nested == TMPL_NESTED_VALUES || f->passes++ == TMPL_MOST_PASSES)
 		return fail(f, op, ST_LIMIT, "files within each other without end");
-	if (op->len > LONGEST_INDENT - indent_len)
-		return fail(f, op, ST_LIMIT, "indented too far");
-	if (op->len)
-		memcpy(f->indent + indent_len, op->text, op->len);
-	f->indent_len += op->len;
+	status = indent(f, op);
+	if (status)
+		return status;
 	f->nested++;
 	f->file = &f->set->files[op->target];
 	status = fill(f, 0, f->file->count);
 	f->file = holder;
 	f->nested--;
-	f->indent_len = indent_len;
+	f->indent_from = from;
+	f->indent_to = to;
 	return status;
+}
+
+static void add_indent(struct filler *f)
+{
+	text_add_bytes(f->out, f->indent + f->indent_from, f->indent_to - f->indent_from);
 }
 
 /* Text with the indentation before each line that is not empty. */
@@ -280,7 +299,7 @@ static void add_indented(struct filler *f, const struct tmpl_op *op)
 		const char *next = newline ? newline + 1 : end;
 
 		if (line_start && *at != '\n')
-			text_add_bytes(f->out, f->indent, f->indent_len);
+			add_indent(f);
 		text_add_bytes(f->out, at, (size_t)(next - at));
 		line_start = true;
 		at = next;
@@ -289,7 +308,7 @@ static void add_indented(struct filler *f, const struct tmpl_op *op)
 
 static void fill_text(struct filler *f, const struct tmpl_op *op)
 {
-	if (f->indent_len)
+	if (f->indent_to > f->indent_from)
 		add_indented(f, op);
 	else
 		text_add_bytes(f->out, op->text, op->len);
@@ -307,7 +326,7 @@ static enum status fill(struct filler *f, uint32_t from, uint32_t to)
 			fill_text(f, op);
 			break;
 		case OP_INDENT:
-			text_add_bytes(f->out, f->indent, f->indent_len);
+			add_indent(f);
 			break;
 		case OP_VALUE:
 			status = fill_value(f, op);

@@ -91,16 +91,21 @@ static struct tmpl_op *add_op(struct compiler *c, enum tmpl_op_kind kind)
 	return op;
 }
 
-/* The indentation of a partial that is alone on its line. */
+/* If the line's one tag is a partial, gives it the blanks before it. */
 static void indent_partial(struct compiler *c)
 {
-	struct tmpl_op *first = &c->ops[c->line_op];
-	struct tmpl_op *second = first + 1;
+	const struct tmpl_op *blanks = &c->ops[c->line_op];
 
-	if (c->line_tags == 1 && c->count - c->line_op >= 2 && first->kind == OP_TEXT &&
-	    second->kind == OP_PARTIAL) {
-		second->text = first->text;
-		second->len = first->len;
+	if (c->line_tags != 1)
+		return;
+	for (uint32_t i = c->line_op; i < c->count; i++) {
+		if (c->ops[i].kind != OP_PARTIAL)
+			continue;
+		c->ops[i].alone = true;
+		if (blanks->kind == OP_TEXT) {
+			c->ops[i].text = blanks->text;
+			c->ops[i].len = blanks->len;
+		}
 	}
 }
 

@@ -29,6 +29,7 @@ struct tmpl_word {
 struct tmpl_op {
 	enum tmpl_op_kind kind;
 	bool line_start;               /* OP_TEXT: a line begins with it */
+	bool alone;                    /* OP_PARTIAL: on its line */
 	uint32_t target;               /* sections: their OP_END; OP_PARTIAL: index of the file */
 	uint32_t n_words;              /* of a name; 0 for "." */
 	unsigned line, column;         /* of a tag */
