@@ -257,7 +257,7 @@ static const struct spec_case ours[] = {
         {"indented within indented", " {{>partial}}\n", "{\"n\": {\"n\": false}}", " a\n  a\n",
          "a\n{{#n}}\n {{>partial}}\n{{/n}}\n"},
         {"within a line nothing is indented", " {{>partial}}\n", "{\"k\": {\"k\": false}}",
-         " (\n (\n))", "({{#k}}{{!x}}{{>partial}}{{/k}}\n)"},
+         " ((\n)\n )", "({{#k}}{{!x}}{{>partial}}{{/k}}\n)"},
         {"blank lines are not indented", "  {{>partial}}\n", "{\"v\": 1}", "  1\n\n  b\n",
          "{{v}}\n\nb\n"},
         {"a section may hold an attribute", "<p{{#a}} class=\"b\"{{/a}}>x</p>", "{\"a\": 1}",
