@@ -69,13 +69,14 @@ struct number_span { /* hundredths for hours, whole for landings */
 
 enum part_detail { PART_ANY, PART_SERIAL, PART_LOT };
 
+/* Kept small: deciding many statements is bound by memory. */
 struct condition {
-	enum condition_kind kind;
+	uint8_t kind;   /* enum condition_kind */
+	uint8_t detail; /* enum part_detail; COND_PART only */
 	bool negated;
-	enum part_detail detail; /* COND_PART only */
-	unsigned line;           /* 1 for the first line of the text */
-	uint32_t name, names;    /* first and count in statement->names */
-	uint32_t range, ranges;  /* first and count in serials, dates or numbers by kind */
+	uint32_t line;          /* 1 for the first line of the text */
+	uint32_t name, range;   /* first in statement->names, in serials, dates or numbers */
+	uint16_t names, ranges; /* how many; a statement is too short for more */
 };
 
 struct condition_group {

@@ -410,11 +410,11 @@ static enum status read_values(struct parser *p, struct condition *cond, struct 
 	}
 }
 
-static bool find_kind(struct slice word, enum condition_kind *out)
+static bool find_kind(struct slice word, uint8_t *out)
 {
-	for (unsigned kind = 0; kind < CONDITION_KINDS; kind++)
+	for (uint8_t kind = 0; kind < CONDITION_KINDS; kind++)
 		if (is_word(word, effectivity_words[kind].keyword)) {
-			*out = (enum condition_kind)kind;
+			*out = kind;
 			return true;
 		}
 	return false;
@@ -504,7 +504,7 @@ static void count_items(struct slice list, size_t *count)
 
 static void count_line(struct slice line, struct sizes *sizes)
 {
-	enum condition_kind kind;
+	uint8_t kind;
 	bool negated;
 	struct slice rest = line;
 	size_t items;

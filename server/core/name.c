@@ -40,17 +40,34 @@ static uint32_t hash_bytes(const char *at, size_t len)
 	return hash;
 }
 
+/* Most names are typed in capitals: then one copy serves as text and key. */
+static char *make_key(struct arena *arena, char *kept, size_t used)
+{
+	char *key;
+	size_t i = 0;
+
+	while (i < used && fold(kept[i]) == kept[i])
+		i++;
+	if (i == used)
+		return kept;
+	key = arena_copy(arena, kept, used);
+	for (; key && i < used; i++)
+		key[i] = fold(kept[i]);
+	return key;
+}
+
 enum status name_make(struct arena *arena, const char *text, size_t len, struct name *out)
 {
 	char *kept = arena_array(arena, len + 1, 1);
-	char *key = arena_array(arena, len + 1, 1);
+	char *key;
 	size_t used;
 
-	if (!kept || !key)
+	if (!kept)
 		return ST_NOMEM;
 	used = squeeze(text, len, kept);
-	for (size_t i = 0; i < used; i++)
-		key[i] = fold(kept[i]);
+	key = make_key(arena, kept, used);
+	if (!key)
+		return ST_NOMEM;
 	*out = (struct name){kept, key, (uint32_t)used, hash_bytes(key, used)};
 	return ST_OK;
 }

@@ -134,12 +134,14 @@ static size_t split(const char *text, size_t len, char *shape, struct serial *ou
 enum status serial_make(struct arena *arena, const char *text, size_t len, struct serial *out)
 {
 	struct serial made = {.counters = 0};
-	char shape[SERIAL_LONGEST];
+	char shape[SERIAL_LONGEST] = {0};
+	size_t used;
 	enum status status;
 
 	if (serial_check(text, len, NULL) != SERIAL_FINE)
 		return ST_INVALID;
-	status = name_make(arena, shape, split(text, len, shape, &made), &made.shape);
+	used = split(text, len, shape, &made);
+	status = name_make(arena, shape, used, &made.shape);
 	if (status != ST_OK)
 		return status;
 	made.text = arena_copy(arena, text, len);
