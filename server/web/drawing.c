@@ -143,7 +143,7 @@ static void add_end(const struct drawing *d, const struct condition *condition, 
 	if (draws_serials(condition)) {
 		const struct serial_range *range = &d->statement->serials[at];
 
-		text_add(out, first ? range->first.text : range->last.text);
+		text_add(out, first && range->first.text ? range->first.text : range->last.text);
 	} else if (draws_dates(condition)) {
 		const struct date_span *dates = &d->statement->dates[at];
 
@@ -183,24 +183,23 @@ static void range_words(const struct drawing *d, const struct condition *conditi
 {
 	static const struct {
 		const char *before, *between, *after;
-		bool first, last; /* which ends are named */
+		bool both; /* ends are named */
 	} forms[] = {
-	        [RANGE_ONE] = {"", "", "", true, false},
-	        [RANGE_THRU] = {"", " thru ", "", true, true},
-	        [RANGE_AND_ON] = {"", "", " and on", true, false},
-	        [RANGE_UP_TO] = {"up to ", "", "", false, true},
-	        [RANGE_BEFORE] = {"before ", "", "", false, true},
-	        [RANGE_AFTER] = {"after ", "", "", true, false},
+	        [RANGE_ONE] = {"", "", "", false},
+	        [RANGE_THRU] = {"", " thru ", "", true},
+	        [RANGE_AND_ON] = {"", "", " and on", false},
+	        [RANGE_UP_TO] = {"up to ", "", "", false},
+	        [RANGE_BEFORE] = {"before ", "", "", false},
+	        [RANGE_AFTER] = {"after ", "", "", false},
 	};
 	uint32_t at = condition->range + i;
 	enum range_form form = form_of(d, condition, at);
 
 	text_add(out, condition->negated ? "not " : "");
 	text_add(out, forms[form].before);
-	if (forms[form].first)
-		add_end(d, condition, at, true, out);
+	add_end(d, condition, at, true, out);
 	text_add(out, forms[form].between);
-	if (forms[form].last)
+	if (forms[form].both)
 		add_end(d, condition, at, false, out);
 	text_add(out, forms[form].after);
 }
@@ -382,10 +381,10 @@ static json_t *with_label(json_t *view, const char *words, int x, int y)
 	bool cut = len > LABEL_LETTERS;
 	double half = (double)(cut ? LABEL_LETTERS : len) * LETTER / 2;
 	double at = fmax(X_LEFT + half, fmin(X_RIGHT - half, x));
-	json_t *label = json_pack(
-	        "{s:o, s:i, s:i, s:s}", "label",
-	        cut ? json_sprintf("%.*s...", LABEL_LETTERS - 3, words) : json_string(words),
-	        "label_x", (int)lround(at), "label_y", y, "anchor", "middle");
+	json_t *label = json_pack("{s:o, s:i, s:i, s:s}", "label",
+	                          cut ? json_sprintf("%.*s...", LABEL_LETTERS - 3, words)
+	                              : json_string(words),
+	                          "label_x", (int)lround(at), "label_y", y, "anchor", "middle");
 
 	if (view && label && json_object_update(view, label) == 0) {
 		json_decref(label);
@@ -402,13 +401,11 @@ static json_t *arrows_view(const struct span *span, int x1, int x2, int y)
 	json_t *arrows = json_array();
 
 	if (arrows)
-		arrows = present_append(arrows,
-		                        arrow(x1, y, narrow && isfinite(span->first),
-		                              !isfinite(span->first)));
+		arrows = present_append(arrows, arrow(x1, y, narrow && isfinite(span->first),
+		                                      !isfinite(span->first)));
 	if (arrows)
-		arrows = present_append(arrows,
-		                        arrow(x2, y, !narrow || !isfinite(span->last),
-		                              !isfinite(span->last)));
+		arrows = present_append(arrows, arrow(x2, y, !narrow || !isfinite(span->last),
+		                                      !isfinite(span->last)));
 	return arrows;
 }
 
@@ -450,8 +447,9 @@ static json_t *mark_view(const struct place *place, const struct scale *scale, i
 	json_t *span = json_false(), *mark = json_false();
 
 	if (wide)
-		span = json_pack("{s:o}", "shape",
-		                 json_sprintf("M%d 2V%dH%dV2", x1, base + 8, x2 > x1 ? x2 : x1 + 2));
+		span = json_pack(
+		        "{s:o}", "shape",
+		        json_sprintf("M%d 2V%dH%dV2", x1, base + 8, x2 > x1 ? x2 : x1 + 2));
 	else
 		mark = json_pack("{s:i, s:i, s:o}", "x", x, "y", base, "shape",
 		                 json_sprintf("M%d %dl-6 9h12z", x, base));
@@ -494,9 +492,9 @@ static void add_span(const struct drawing *d, const struct condition *condition,
 	range_words(d, condition, i, &words);
 	text_printf(&figure->alt, "%s%s", figure->rows ? "; " : "", text_string(&words));
 	if (figure->spans)
-		figure->spans = present_append(
-		        figure->spans,
-		        span_view(&span, scale, condition->negated, top, text_string(&words)));
+		figure->spans =
+		        present_append(figure->spans, span_view(&span, scale, condition->negated,
+		                                                top, text_string(&words)));
 	figure->extensions = add_extension(figure->extensions, scale, span.first, top, base);
 	if (span.last > span.first)
 		figure->extensions = add_extension(figure->extensions, scale, span.last, top, base);
@@ -518,10 +516,14 @@ static unsigned rows_of(const struct drawing *d, const struct condition *conditi
 
 static void end_alt(const struct drawing *d, const struct condition *condition, struct text *alt)
 {
-	json_t *words = d->facts ? kit_words(d, condition) : NULL;
+	json_t *words;
 
+	if (!d->facts)
+		return;
+	words = kit_words(d, condition);
 	if (words)
 		text_printf(alt, ". %s", json_string_value(words));
+	alt->failed |= !words;
 	json_decref(words);
 }
 
@@ -573,8 +575,7 @@ static json_t *figures_view(const struct drawing *d, const struct condition *con
 	for (uint32_t i = 0; figures && i < condition->ranges; i++)
 		if (opens_figure(d, condition, i) && json_array_size(figures) < DRAWING_SPANS)
 			figures = present_append(
-			        figures,
-			        figure_view(d, condition, span_of(d, condition, i).shape));
+			        figures, figure_view(d, condition, span_of(d, condition, i).shape));
 	return figures;
 }
 

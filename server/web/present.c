@@ -196,15 +196,14 @@ json_t *present_entry(const struct catalogue_entry *entry)
 {
 	const struct notice *notice = &entry->notice;
 
-	return json_pack(
-	        "{s:o, s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
-	        notice_url(notice->id), "number", notice->number.text, "revision",
-	        present_revision_words(notice->revision.text ? notice->revision.text : ""), "title",
-	        notice->title, "issuer", notice->issuer, "kind", present_kind(notice->kind),
-	        "force", present_force(notice->force), "issued", present_date(&notice->issued),
-	        "cancelled",
-	        notice->cancelled ? present_date(&notice->cancelled_on) : json_false(), "why", 0,
-	        "standing", 0);
+	return json_pack("{s:o, s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
+	                 notice_url(notice->id), "number", notice->number.text, "revision",
+	                 present_revision_words(notice->revision.text ? notice->revision.text : ""),
+	                 "title", notice->title, "issuer", notice->issuer, "kind",
+	                 present_kind(notice->kind), "force", present_force(notice->force),
+	                 "issued", present_date(&notice->issued), "cancelled",
+	                 notice->cancelled ? present_date(&notice->cancelled_on) : json_false(),
+	                 "why", 0, "standing", 0);
 }
 
 static json_t *line_view(const struct line_text *line)
@@ -357,9 +356,10 @@ static json_t *block_view(const struct prose *prose)
 	json_t *paragraph =
 	        work || bullets ? json_false() : json_string(text_string(&prose->words));
 
-	return json_pack("{s:o, s:b, s:b, s:O*, s:O*}", "paragraph", paragraph, "has_work", work,
-	                 "has_bullets", bullets, "work", work ? prose->items : NULL, "bullets",
-	                 bullets ? prose->items : NULL);
+	return json_pack("{s:o, s:b, s:b, s:o, s:o}", "paragraph", paragraph, "has_work", work,
+	                 "has_bullets", bullets, "work",
+	                 work ? json_incref(prose->items) : json_null(), "bullets",
+	                 bullets ? json_incref(prose->items) : json_null());
 }
 
 static void end_block(struct prose *prose)
@@ -371,6 +371,7 @@ static void end_block(struct prose *prose)
 		prose->blocks = present_append(prose->blocks, block_view(prose));
 	json_decref(prose->items);
 	prose->items = json_array();
+	prose->words.failed |= !prose->items;
 	text_clear(&prose->words);
 	prose->kind = PROSE_BLANK;
 }
@@ -412,6 +413,7 @@ json_t *present_prose(const char *text)
 	struct prose prose = {.blocks = json_array(), .items = json_array(), .words = TEXT_EMPTY};
 	json_t *view = NULL;
 
+	prose.words.failed = !prose.items;
 	while (*text) {
 		size_t len = strcspn(text, "\n");
 
@@ -552,16 +554,16 @@ static json_t *content_view(const struct revision *revision)
 {
 	const struct revision_content *content = &revision->content;
 
-	return json_pack(
-	        "{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "number",
-	        content->number, "name", content->title, "issuer", content->issuer, "kind",
-	        present_kind(content->kind), "force", present_force(content->force), "revision",
-	        present_revision_words(content->revision), "issued",
-	        present_date_text(content->issued), "problem", present_prose(content->problem),
-	        "action", present_prose(content->action), "compliance",
-	        present_prose(content->compliance), "repeat", present_repeat(&content->repeat),
-	        "source", present_text(content->source), "plans_carry",
-	        present_date_text(content->plans_carry));
+	return json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+	                 "number", content->number, "name", content->title, "issuer",
+	                 content->issuer, "kind", present_kind(content->kind), "force",
+	                 present_force(content->force), "revision",
+	                 present_revision_words(content->revision), "issued",
+	                 present_date_text(content->issued), "problem",
+	                 present_prose(content->problem), "action", present_prose(content->action),
+	                 "compliance", present_prose(content->compliance), "repeat",
+	                 present_repeat(&content->repeat), "source", present_text(content->source),
+	                 "plans_carry", present_date_text(content->plans_carry));
 }
 
 static json_t *lists_view(const struct revision *revision)
@@ -588,9 +590,9 @@ json_t *present_revision(const struct catalogue *catalogue, const struct revisio
 	json_t *view = joined(content_view(revision), lists_view(revision));
 
 	view = joined(view, relations_view(catalogue, revision));
-	return joined(view, json_pack("{s:o}", "effectivity",
-	                              effectivity_view(revision->content.effectivity, statement,
-	                                               facts)));
+	return joined(view,
+	              json_pack("{s:o}", "effectivity",
+	                        effectivity_view(revision->content.effectivity, statement, facts)));
 }
 
 /* ---- paging and hints ---- */

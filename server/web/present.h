@@ -67,9 +67,9 @@ json_t *present_links(const struct catalogue *catalogue, const struct text_list 
 json_t *present_attachments(const struct attachment *attachments, size_t count);
 
 /* Text with paragraphs as blocks for prose.html:
- * [{"paragraph" or false, "work": [{"tag", "text"}...] or false, "bullets": [text...] or false}...].
- * Lines that begin with "1." are work steps, with "-" or "*" bullets; a line
- * right below one goes on with it. */
+ * [{"paragraph" or false, "work": [{"tag", "text"}...] or false, "bullets": [text...] or
+ * false}...]. Lines that begin with "1." are work steps, with "-" or "*" bullets; a line right
+ * below one goes on with it. */
 json_t *present_prose(const char *text);
 
 /* {"number", "revision", "title", "issuer", "kind", "force", "issued", "sheet",
