@@ -128,7 +128,7 @@ enum status draft_send_back(struct store *store, struct revision_id id, struct m
  * checker has read. ST_DENIED: `by` saved it last and the chapter asks for
  * two; ST_CONFLICT: somebody saved in between, or the label is taken;
  * ST_INVALID: incomplete, or statement or lots do not compile. Circles are
- * the caller's to refuse (catalogue_circle). */
+ * the caller's to refuse (catalogue_circle). A cancelled notice stands again. */
 enum status draft_publish(struct store *store, struct revision_id id, int64_t edit,
                           struct member_id by, int64_t now) MUST_CHECK;
 /* Goes for good; so does a notice that was never published. */
@@ -166,6 +166,11 @@ enum status attachment_remove(struct store *store, struct attachment_id id, stru
 /* ST_MISSING. out->size bytes at *bytes. */
 enum status attachment_read(struct store *store, struct arena *arena, struct attachment_id id,
                             struct attachment *out, const void **bytes) MUST_CHECK;
+
+/* The lots of a line as ranges: "3 thru 9, 12 and on". "" gives none: every lot.
+ * ST_INVALID: they do not read so. */
+enum status lots_compile(struct arena *arena, const char *text, const struct serial_range **out,
+                         size_t *count) MUST_CHECK;
 
 /* Reading. ST_MISSING. */
 enum status revision_read(struct store *store, struct arena *arena, struct revision_id id,

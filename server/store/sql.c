@@ -380,6 +380,11 @@ bool query_of(struct query *q, int64_t owner)
 	return q->status == ST_OK && q->row && sqlite3_column_int64(q->stmt, 0) == owner;
 }
 
+int64_t query_peek(struct query *q)
+{
+	return q->row ? sqlite3_column_int64(q->stmt, q->column) : 0;
+}
+
 void query_pass(struct query *q)
 {
 	query_row(q);

@@ -33,11 +33,24 @@ struct sql_set {
 };
 
 /* Every set; connections make room for all of them. */
-enum { SET_STORE, SET_MEMBERS, SET_SETTINGS, SET_KITS, SET_RECORDS, SET_NOTES, SET_BACKUP };
+enum {
+	SET_STORE,
+	SET_MEMBERS,
+	SET_SETTINGS,
+	SET_NOTICES,
+	SET_REVISIONS,
+	SET_ATTACHMENTS,
+	SET_CATALOGUE,
+	SET_SEARCH,
+	SET_KITS,
+	SET_RECORDS,
+	SET_NOTES,
+	SET_BACKUP
+};
 #define SQL_SETS (SET_BACKUP + 1)
 
-extern const struct sql_set store_sql, member_sql, setting_sql, kit_sql, record_sql, note_sql,
-        backup_sql;
+extern const struct sql_set store_sql, member_sql, setting_sql, notice_sql, revision_sql,
+        attachment_sql, catalogue_sql, search_sql, kit_sql, record_sql, note_sql, backup_sql;
 
 struct store {
 	sqlite3 *db;
@@ -121,6 +134,7 @@ enum status query_page(struct query *q, struct query *count_all, query_read_fn *
  * column, in order of it: true while the row at hand belongs to owner. Rows
  * of owners before it are passed over. Call query_pass after reading one. */
 bool query_of(struct query *q, int64_t owner);
+int64_t query_peek(struct query *q); /* the number that read_int would read */
 void query_pass(struct query *q);
 /* All rows at hand of one owner, each one more element. */
 void query_rows_of(struct query *q, int64_t owner, query_read_fn *read, size_t size,
