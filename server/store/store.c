@@ -24,8 +24,17 @@ extern const struct embedded_file migration_files[];
 extern const size_t migration_files_count;
 
 static const struct sql_set *const sets[SQL_SETS] = {
-        [SET_STORE] = &store_sql,   [SET_MEMBERS] = &member_sql, [SET_SETTINGS] = &setting_sql,
-        [SET_KITS] = &kit_sql,      [SET_RECORDS] = &record_sql, [SET_NOTES] = &note_sql,
+        [SET_STORE] = &store_sql,
+        [SET_MEMBERS] = &member_sql,
+        [SET_SETTINGS] = &setting_sql,
+        [SET_NOTICES] = &notice_sql,
+        [SET_REVISIONS] = &revision_sql,
+        [SET_ATTACHMENTS] = &attachment_sql,
+        [SET_CATALOGUE] = &catalogue_sql,
+        [SET_SEARCH] = &search_sql,
+        [SET_KITS] = &kit_sql,
+        [SET_RECORDS] = &record_sql,
+        [SET_NOTES] = &note_sql,
         [SET_BACKUP] = &backup_sql,
 };
 

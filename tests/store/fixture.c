@@ -1,0 +1,298 @@
+#include "fixture.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct name name_of(struct arena *arena, const char *text)
+{
+	struct name name;
+
+	assert_ok(name_make(arena, text, strlen(text), &name));
+	return name;
+}
+
+static struct serial serial_of(struct arena *arena, const char *text)
+{
+	struct serial serial;
+
+	assert_ok(serial_make(arena, text, strlen(text), &serial));
+	return serial;
+}
+
+static struct date_fact date_of(const char *text)
+{
+	struct date_fact fact = {.state = DATE_KNOWN};
+
+	assert_ok(date_parse(text, strlen(text), &fact.date));
+	return fact;
+}
+
+struct hash token_hash(const char *token)
+{
+	return hash_of(token, strlen(token));
+}
+
+struct revision_content content_of(const char *number, const char *label, const char *issued)
+{
+	static const struct line_text lines[] = {
+	        {"WH-2207-1", "left", "WH-2207-3", DISPOSE_REPLACE, "3 thru 9", "look for cracks"},
+	        {"WH-2207-1", "right", "WH-2207-3", DISPOSE_REPLACE, "", ""},
+	};
+	static const struct material_text material[] = {{"Bolt AN3-5A", "2", "from the bag"}};
+	static const char *const steps[] = {"14-3", "14-4"};
+	static const char *const requires[] = {"HF-SB-9"};
+	struct revision_content content = revision_content_empty;
+
+	content.number = number;
+	content.issuer = "Harrowfen";
+	content.kind = KIND_SERVICE_BULLETIN;
+	content.revision = label;
+	content.title = "Elevator horn bracket";
+	content.problem = "The bracket can jam the control horn.";
+	content.action = "Fit the longer bracket.";
+	content.compliance = "Before first flight.";
+	content.source = "Harrowfen letter";
+	content.effectivity = "model Whimbrel\nserial WH-0101 thru WH-0145";
+	content.force = FORCE_MANDATORY;
+	content.issued = issued;
+	content.plans_carry = "2021-05";
+	content.repeat = (struct repeat_limits){5000, 0, 12};
+	content.lines = lines;
+	content.n_lines = 2;
+	content.material = material;
+	content.n_material = 1;
+	content.steps = (struct text_list){steps, 2};
+	content.requires = (struct text_list){requires, 1};
+	return content;
+}
+
+struct record record_of(struct arena *arena, const char *notice, const char *part)
+{
+	return (struct record){
+	        .notice = name_of(arena, notice),
+	        .revision = name_of(arena, "A"),
+	        .part = name_of(arena, part),
+	        .position = name_of(arena, "left"),
+	        .done = date_of("2019-05").date,
+	        .method = "replaced",
+	        .by = "Bob Wren",
+	        .signed_as = "",
+	        .has_hours = true,
+	        .hours = 12350,
+	        .remarks = "",
+	        .entered_by = "Bob",
+	        .entered_at = NOW,
+	};
+}
+
+static void fill_lists(struct arena *arena, struct facts *facts)
+{
+	struct option_fact *options = ARENA_ARRAY(arena, struct option_fact, 2);
+	struct subkit_fact *subkits = ARENA_ARRAY(arena, struct subkit_fact, 2);
+	struct part_fact *parts = ARENA_ARRAY(arena, struct part_fact, 2);
+	struct name *names = ARENA_ARRAY(arena, struct name, 2);
+	struct step_plans *step_plans = ARENA_ARRAY(arena, struct step_plans, 1);
+
+	options[0] = (struct option_fact){name_of(arena, "tailwheel"), true};
+	options[1] = (struct option_fact){name_of(arena, "Night lights"), false};
+	subkits[0] = (struct subkit_fact){name_of(arena, "4"), true, date_of("2013-02-28")};
+	subkits[1] = (struct subkit_fact){name_of(arena, "5"), false, {.state = DATE_NEVER}};
+	parts[0] = (struct part_fact){.number = name_of(arena, "WH-2207-1"),
+	                              .position = name_of(arena, "left"),
+	                              .has_lot = true,
+	                              .lot = serial_of(arena, "7")};
+	parts[1] = (struct part_fact){.number = name_of(arena, "WH-2207-1"),
+	                              .has_serial = true,
+	                              .serial = serial_of(arena, "L-6182-76")};
+	names[0] = name_of(arena, "14-3");
+	names[1] = name_of(arena, "HF-SB-0");
+	step_plans[0] = (struct step_plans){name_of(arena, "14-3"), date_of("2020")};
+	facts->options = options;
+	facts->subkits = subkits;
+	facts->parts = parts;
+	facts->steps_done = &names[0];
+	facts->notices_done = &names[1];
+	facts->step_plans = step_plans;
+}
+
+struct facts facts_full(struct arena *arena)
+{
+	struct facts facts = {
+	        .model = name_of(arena, "Whimbrel T"),
+	        .has_serial = true,
+	        .serial = serial_of(arena, "WH-0102"),
+	        .has_hours = true,
+	        .hours = 12350,
+	        .has_landings = true,
+	        .landings = 0,
+	        .parts_known = true,
+	        .steps_known = true,
+	        .purchased = date_of("2012-04"),
+	        .plans = date_of("2011"),
+	        .first_flight = {.state = DATE_NEVER},
+	        .n_options = 2,
+	        .n_subkits = 2,
+	        .n_parts = 2,
+	        .n_steps_done = 1,
+	        .n_notices_done = 1,
+	        .n_step_plans = 1,
+	};
+
+	fill_lists(arena, &facts);
+	return facts;
+}
+
+static struct member_id add_member(struct world *w, const char *login, enum role role)
+{
+	struct member_id id;
+
+	assert_ok(member_add(w->store, &(struct member_entry){login, login, "$hash$", role}, NOW,
+	                     &id));
+	return id;
+}
+
+static void add_people(struct world *w)
+{
+	struct session_entry session = {.token = token_hash("session"),
+	                                .label = "a browser",
+	                                .idle_until = NOW + 100,
+	                                .ends_at = NOW + 200};
+	struct invite_entry invite = {.token = token_hash("invite"),
+	                              .role = ROLE_BUILDER,
+	                              .label = "for Cleo",
+	                              .expires_at = NOW + 100};
+
+	w->ann = add_member(w, "ann", ROLE_ADMIN);
+	w->sam = add_member(w, "sam", ROLE_STEWARD);
+	w->sue = add_member(w, "sue", ROLE_STEWARD);
+	w->bob = add_member(w, "Bob", ROLE_BUILDER);
+	w->invite = invite.token;
+	w->session = session.token;
+	w->token = token_hash("token");
+	invite.made_by = w->ann;
+	session.member = w->bob;
+	assert_ok(invite_add(w->store, &invite, NOW, &w->invite_id));
+	assert_ok(session_add(w->store, &session, NOW, &w->session_id));
+	assert_ok(api_token_add(w->store, w->bob, &w->token, "my script", NOW, &w->token_id));
+	assert_ok(sign_in_failed(w->store, "bob", NOW));
+}
+
+static void add_notices(struct world *w)
+{
+	static const char *const credits[] = {""};
+	struct revision_content pair[2] = {content_of("HF-SB-1", "", "2015-03-01"),
+	                                   content_of("HF-SB-1", "A", "2016-03-01")};
+	struct revision_content other = content_of("HF-SB-2", "", "2012");
+	struct revision_content draft = content_of("HF-SB-3", "", "2017");
+	struct revision_content checking = content_of("HF-SB-4", "", "2018");
+	struct attachment_entry file = {"sheet.pdf", "application/pdf", "%PDF", 4};
+
+	pair[1].credits = (struct text_list){credits, 1};
+	assert_ok(notice_import(w->store, &(struct notice_import){pair, 2, "", ""}, w->sam, NOW,
+	                        &w->one));
+	assert_ok(notice_import(w->store,
+	                        &(struct notice_import){&other, 1, "2014", "withdrawn by issuer"},
+	                        w->sam, NOW, &w->two));
+	w->one_first.v = 1;
+	w->one_current.v = 2;
+	assert_ok(draft_new_notice(w->store, &draft, w->sam, NOW, &w->draft));
+	assert_ok(attachment_add(w->store, w->draft, &file, w->sam, NOW, &w->attachment));
+	assert_ok(draft_new_notice(w->store, &checking, w->sam, NOW, &w->checking));
+	assert_ok(draft_submit(w->store, w->checking, w->sam, NOW));
+}
+
+static void add_kits(struct world *w)
+{
+	struct facts facts = facts_full(w->arena);
+	struct record record = record_of(w->arena, "HF-SB-1", "WH-2207-1");
+
+	assert_ok(kit_add(w->store, w->bob, "Blue one", NOW, &w->kit));
+	assert_ok(kit_add(w->store, w->bob, "Bare one", NOW, &w->bare_kit));
+	assert_ok(kit_set_facts(w->store, w->kit, &facts));
+	assert_ok(record_append(w->store, w->kit, &record, &w->record));
+	assert_ok(record_append(w->store, w->kit, &record, &w->last_record));
+	record.corrects = w->record;
+	record.withdraws = true;
+	assert_ok(record_append(w->store, w->kit, &record, &w->last_record));
+	assert_ok(reading_mark(w->store, w->kit, w->one, w->one_current, NOW));
+	assert_ok(note_add(w->store, w->one, w->bob, "Fits **well**.", NOW, &w->note));
+}
+
+int world_make(void **state)
+{
+	struct world *w = calloc(1, sizeof *w);
+
+	assert_non_null(w);
+	w->arena = arena_new();
+	assert_non_null(w->arena);
+	assert_ok(store_open(":memory:", &w->store));
+	add_people(w);
+	add_notices(w);
+	add_kits(w);
+	*state = w;
+	return 0;
+}
+
+int world_end(void **state)
+{
+	struct world *w = *state;
+
+	store_close(w->store);
+	arena_free(w->arena);
+	free(w);
+	return 0;
+}
+
+static int dump_row(void *context, int columns, char **values, char **names)
+{
+	struct text *out = context;
+
+	for (int i = 0; i < columns; i++)
+		text_printf(out, "%s=%s|", names[i], values[i] ? values[i] : "NULL");
+	text_add_char(out, '\n');
+	return 0;
+}
+
+static void dump_table(struct store *store, const char *table, struct text *out)
+{
+	char *sql = sqlite3_mprintf("SELECT * FROM %Q", table);
+
+	text_printf(out, "-- %s\n", table);
+	assert_int_equal(sqlite3_exec(store->db, sql, dump_row, out, NULL), SQLITE_OK);
+	sqlite3_free(sql);
+}
+
+void dump_database(struct store *store, struct text *out)
+{
+	sqlite3_stmt *tables;
+
+	assert_int_equal(sqlite3_prepare_v2(store->db,
+	                                    "SELECT name FROM sqlite_schema WHERE type = 'table'"
+	                                    " ORDER BY name",
+	                                    -1, &tables, NULL),
+	                 SQLITE_OK);
+	while (sqlite3_step(tables) == SQLITE_ROW)
+		dump_table(store, (const char *)sqlite3_column_text(tables, 0), out);
+	sqlite3_finalize(tables);
+	assert_false(text_failed(out));
+}
+
+void sql_exec(struct store *store, const char *sql)
+{
+	char *fault = NULL;
+
+	if (sqlite3_exec(store->db, sql, NULL, NULL, &fault) != SQLITE_OK)
+		fail_msg("%s: %s", sql, fault);
+}
+
+int64_t sql_number(struct store *store, const char *sql)
+{
+	sqlite3_stmt *stmt;
+	int64_t number;
+
+	assert_int_equal(sqlite3_prepare_v2(store->db, sql, -1, &stmt, NULL), SQLITE_OK);
+	assert_int_equal(sqlite3_step(stmt), SQLITE_ROW);
+	number = sqlite3_column_int64(stmt, 0);
+	sqlite3_finalize(stmt);
+	return number;
+}

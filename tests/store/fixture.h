@@ -1,0 +1,61 @@
+/* fixture.h - a small chapter in memory, for the tests of the store. */
+#ifndef TESTS_STORE_FIXTURE_H
+#define TESTS_STORE_FIXTURE_H
+
+#include "support.h"
+
+#include "base/text.h"
+#include "store/backup.h"
+#include "store/kits.h"
+#include "store/members.h"
+#include "store/notes.h"
+#include "store/notices.h"
+#include "store/records.h"
+#include "store/settings.h"
+#include "store/sql.h"
+#include "store/store.h"
+
+#define NOW 1700000000 /* seconds; 2023-11-14 */
+
+#define assert_ok(call) assert_int_equal((call), ST_OK)
+
+/* Three members (ann: admin, sam and sue: stewards, bob: builder), two kits of
+ * bob's, the first with facts and three records, and the notices
+ *   HF-SB-1  published, revisions "" and "A" (A credits ""), two lines
+ *   HF-SB-2  published and cancelled
+ *   HF-SB-3  a draft by sam, with one attachment
+ *   HF-SB-4  by sam, in checking
+ */
+struct world {
+	struct store *store;
+	struct arena *arena;
+	struct member_id ann, sam, sue, bob;
+	struct kit_id kit, bare_kit;
+	struct record_id record, last_record;
+	struct notice_id one, two;
+	struct revision_id one_first, one_current, draft, checking;
+	struct attachment_id attachment;
+	struct note_id note;
+	struct hash invite, session, token;
+	struct session_id session_id;
+	struct invite_id invite_id;
+	struct api_token_id token_id;
+};
+
+int world_make(void **state); /* cmocka set-up: *state is a struct world */
+int world_end(void **state);
+
+struct name name_of(struct arena *arena, const char *text);
+struct hash token_hash(const char *token);
+struct revision_content content_of(const char *number, const char *label, const char *issued);
+struct record record_of(struct arena *arena, const char *notice, const char *part);
+struct facts facts_full(struct arena *arena); /* every kind of fact */
+
+/* Every row of every table, for comparing. Owned by text. */
+void dump_database(struct store *store, struct text *out);
+
+/* Runs SQL behind the store's back. */
+void sql_exec(struct store *store, const char *sql);
+int64_t sql_number(struct store *store, const char *sql);
+
+#endif
