@@ -5,6 +5,10 @@
  * through: their contents go to the part around them. A byte for each event
  * that is open tells the two apart. Words are gathered until something else
  * begins, so that one run of text is one part.
+ *
+ * Where a bare address lies across the border of a link, MD4C 0.4.8 ends spans
+ * that it did not begin and begins some that it does not end: so each end is
+ * matched with its beginning.
  */
 #include "web/markdown.h"
 
@@ -21,11 +25,16 @@
 
 enum passage { PASSED_THROUGH, OPENED_PART, OPENED_LINK };
 
+/* Kinds of event in one number: those of blocks, then those of spans. */
+#define SPAN_EVENT 16
+_Static_assert(MD_BLOCK_TD < SPAN_EVENT, "events of blocks come first");
+
 struct builder {
 	json_t *parts[MARKDOWN_DEEPEST + 1]; /* arrays being filled, innermost last; borrowed */
 	unsigned depth;                      /* index of the innermost */
 	unsigned links;                      /* open links */
-	struct text passages;                /* an enum passage for each open event */
+	unsigned event;                      /* the one that begins */
+	struct text open;                    /* for each open event: 4 * event + passage */
 	struct text words;                   /* not yet a part */
 };
 
@@ -148,11 +157,16 @@ static bool flush(struct builder *b)
 	return append(b, part);
 }
 
+static bool note_open(struct builder *b, enum passage passage)
+{
+	text_add_char(&b->open, (char)(4 * b->event + passage));
+	return !text_failed(&b->open);
+}
+
 /* Notes that an event begins which has no part of its own. */
 static bool pass_through(struct builder *b)
 {
-	text_add_char(&b->passages, PASSED_THROUGH);
-	return !text_failed(&b->passages);
+	return note_open(b, PASSED_THROUGH);
 }
 
 /* Opens the part (stolen): what follows goes into it. */
@@ -169,8 +183,7 @@ static bool open_part(struct builder *b, json_t *part, enum passage passage)
 		return false;
 	b->parts[++b->depth] = parts;
 	b->links += passage == OPENED_LINK;
-	text_add_char(&b->passages, (char)passage);
-	return !text_failed(&b->passages);
+	return note_open(b, passage);
 }
 
 static bool open_kind(struct builder *b, const char *kind)
@@ -180,16 +193,50 @@ static bool open_kind(struct builder *b, const char *kind)
 	return open_part(b, new_part(kind), OPENED_PART);
 }
 
-static bool close_part(struct builder *b)
+static unsigned event_at(const struct builder *b, size_t i)
 {
-	char passage = b->passages.at[--b->passages.len];
+	return (unsigned char)b->open.at[i] / 4;
+}
 
-	if (passage == PASSED_THROUGH)
-		return true;
-	if (!flush(b))
-		return false;
-	b->depth--;
-	b->links -= passage == OPENED_LINK;
+static enum passage passage_at(const struct builder *b, size_t i)
+{
+	return (unsigned char)b->open.at[i] % 4;
+}
+
+/* Closes what was opened last. */
+static bool close_last(struct builder *b)
+{
+	size_t last = b->open.len - 1;
+	enum passage passage = passage_at(b, last);
+
+	if (passage == PASSED_THROUGH) {
+		/* A block's end parts words, also when it has joined another. */
+		if (event_at(b, last) < SPAN_EVENT && b->depth > 0)
+			text_add_char(&b->words, '\n');
+	} else {
+		if (!flush(b))
+			return false;
+		b->depth--;
+		b->links -= passage == OPENED_LINK;
+	}
+	b->open.len = last;
+	return true;
+}
+
+/* Ends the innermost event of that kind and all within it; nothing if there is
+ * none, for a span none in this block. */
+static bool close_event(struct builder *b, unsigned event)
+{
+	size_t i = b->open.len;
+
+	while (i > 0 && event_at(b, i - 1) != event) {
+		if (event >= SPAN_EVENT && event_at(b, i - 1) < SPAN_EVENT)
+			return true;
+		i--;
+	}
+	while (i > 0 && b->open.len >= i)
+		if (!close_last(b))
+			return false;
 	return true;
 }
 
@@ -298,30 +345,30 @@ static int verdict(bool went_well)
 
 static int on_enter_block(MD_BLOCKTYPE type, void *detail, void *context)
 {
-	return verdict(begin_block(context, type, detail));
+	struct builder *b = context;
+
+	b->event = type;
+	return verdict(begin_block(b, type, detail));
 }
 
 static int on_leave_block(MD_BLOCKTYPE type, void *detail, void *context)
 {
-	struct builder *b = context;
-	bool joined = b->passages.at[b->passages.len - 1] == PASSED_THROUGH;
-
 	(void)detail;
-	if (joined && type != MD_BLOCK_DOC)
-		text_add_char(&b->words, '\n');
-	return verdict(close_part(b));
+	return verdict(close_event(context, type));
 }
 
 static int on_enter_span(MD_SPANTYPE type, void *detail, void *context)
 {
-	return verdict(begin_span(context, type, detail));
+	struct builder *b = context;
+
+	b->event = SPAN_EVENT + type;
+	return verdict(begin_span(b, type, detail));
 }
 
 static int on_leave_span(MD_SPANTYPE type, void *detail, void *context)
 {
-	(void)type;
 	(void)detail;
-	return verdict(close_part(context));
+	return verdict(close_event(context, SPAN_EVENT + type));
 }
 
 static int on_text(MD_TEXTTYPE type, const MD_CHAR *at, MD_SIZE len, void *context)
@@ -342,7 +389,7 @@ enum status markdown_view(const char *text, json_t **out)
 	                                 .enter_span = on_enter_span,
 	                                 .leave_span = on_leave_span,
 	                                 .text = on_text};
-	struct builder b = {.passages = TEXT_EMPTY, .words = TEXT_EMPTY};
+	struct builder b = {.open = TEXT_EMPTY, .words = TEXT_EMPTY};
 	size_t len = strlen(text);
 	json_t *view;
 	enum status status = ST_NOMEM;
@@ -355,7 +402,7 @@ enum status markdown_view(const char *text, json_t **out)
 	b.parts[0] = json_object_get(view, "parts");
 	if (view && md_parse(text, (MD_SIZE)len, &parser, &b) == 0 && flush(&b))
 		status = ST_OK;
-	text_free(&b.passages);
+	text_free(&b.open);
 	text_free(&b.words);
 	if (status == ST_OK)
 		*out = view;

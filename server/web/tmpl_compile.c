@@ -289,11 +289,12 @@ static enum status begin_section(struct compiler *c, const struct tag *tag)
 
 static enum status end_section(struct compiler *c, const struct tag *tag)
 {
-	const struct open_section *open = &c->open[c->n_open - 1];
+	const struct open_section *open;
 	const char *words;
 
 	if (c->n_open == 0)
 		return refuse(c, "the end of a section that was not begun");
+	open = &c->open[c->n_open - 1];
 	if (open->len != tag->len || memcmp(open->name, tag->name, tag->len) != 0) {
 		tmpl_fault_set(c->fault, c->file, c->line, c->column,
 		               "the end of another section than %.*s", (int)open->len, open->name);
