@@ -78,7 +78,7 @@ quiet() {
 build() {
 	local folder=$builds/$1 target=$2
 	shift 2
-	quiet cmake -S . -B "$folder" -G Ninja "$@" && quiet ninja -C "$folder" -j"$jobs" "$target"
+	quiet cmake -S . -B "$folder" -G Ninja "$@" && quiet ninja -C "$folder" -j"$jobs" -k 0 "$target"
 }
 
 # ctests FOLDER: runs the tests of a build folder, and tells them in one line.
