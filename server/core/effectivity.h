@@ -113,8 +113,8 @@ enum status effectivity_parse_lots(struct arena *arena, const char *text, size_t
 /* Prints it in the one normal form; parsing that gives the same statement. */
 void effectivity_print(const struct effectivity *statement, struct text *out);
 
-/* One English sentence: "Applies to model Whimbrel or Whimbrel T with serial
- * WH-0101 thru WH-0145 that was purchased after April 2012." */
+/* One English sentence: "Applies to kits of model Whimbrel or Whimbrel T, with
+ * serial number WH-0101 thru WH-0145, purchased after April 2012." */
 void effectivity_sentence(const struct effectivity *statement, struct text *out);
 
 /* One condition as a line of the normal form, "not" included, without newline. */

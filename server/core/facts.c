@@ -192,6 +192,15 @@ static void add_part(const struct part_fact *part, const struct fact *fact, stru
 		text_add(out, "not known");
 }
 
+/* A part of unknown number may be any part. */
+static bool all_numbers_known(const struct facts *facts)
+{
+	for (size_t i = 0; i < facts->n_parts; i++)
+		if (name_is_empty(&facts->parts[i].number))
+			return false;
+	return facts->parts_known;
+}
+
 static void add_parts(const struct facts *facts, const struct fact *fact, struct text *out)
 {
 	unsigned found = 0;
@@ -203,7 +212,7 @@ static void add_parts(const struct facts *facts, const struct fact *fact, struct
 		add_part(&facts->parts[i], fact, out);
 	}
 	if (!found)
-		text_add(out, facts->parts_known ? "not fitted" : "not known");
+		text_add(out, all_numbers_known(facts) ? "not fitted" : "not known");
 }
 
 static void add_hours(const struct facts *facts, struct text *out)
