@@ -382,8 +382,13 @@ static enum status read_part(struct parser *p, struct condition *cond, struct sl
 
 static enum status read_shipped(struct parser *p, struct condition *cond, struct slice rest)
 {
-	enum status status = add_name(p, cond, next_word(&rest), false);
+	struct slice code = next_word(&rest);
+	const char *comma = memchr(code.at, ',', code.len);
+	enum status status;
 
+	if (comma)
+		return fail_at(p, comma, "one sub-kit code, then a date");
+	status = add_name(p, cond, code, false);
 	return status == ST_OK ? add_ranges(p, cond, rest) : status;
 }
 
