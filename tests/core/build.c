@@ -61,6 +61,24 @@ const struct effectivity *make_statement(struct arena *arena, const char *text)
 	return statement;
 }
 
+void try_each_place(bool (*attempt)(struct arena *arena))
+{
+	const size_t chunk = 16384, step = 16;
+	bool passed = false;
+
+	for (size_t left = 0; !passed && left < chunk; left += step) {
+		struct arena *arena = arena_new();
+
+		assert_non_null(arena_array(arena, chunk - left, 1));
+		fail_memory(1, true);
+		passed = attempt(arena);
+		assert_int_equal(fail_memory_end(), !passed);
+		assert_int_equal(arena_failed(arena), !passed);
+		arena_free(arena);
+	}
+	assert_true(passed);
+}
+
 enum truth make_truth(const char *words)
 {
 	if (strcmp(words, "applies") == 0)

@@ -28,6 +28,11 @@ const struct effectivity *make_statement(struct arena *arena, const char *text);
  */
 struct facts *make_facts(struct arena *arena, const char *text);
 
+/* Runs attempt with ever more room left in the arena and none beyond, until it
+ * passes: so each single call for memory in it fails once. attempt returns
+ * whether it had enough; it must leave nothing outside the arena. */
+void try_each_place(bool (*attempt)(struct arena *arena));
+
 /* "applies", "does not apply", "cannot tell" */
 enum truth make_truth(const char *words);
 
