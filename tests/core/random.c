@@ -155,12 +155,13 @@ static bool may_fill_all(const struct completing *c, const char *kind, const cha
 static void fill_parts(const struct completing *c, struct plain_kit *kit)
 {
 	static const char *const details[] = {"", " serial", " lot"};
-	bool may = may_fill(c, "part", part_series);
+	static const char *const numbers[] = {"WH-22-1", "WH-22-2", "WH-31-1", "WH-22 series"};
+	bool may = true;
 
-	for (size_t i = 0; i < ROWS(parts) * ROWS(details); i++) {
+	for (size_t i = 0; i < ROWS(numbers) * ROWS(details); i++) {
 		char fact[40];
 
-		snprintf(fact, sizeof fact, "%s%s", parts[i / ROWS(details)],
+		snprintf(fact, sizeof fact, "%s%s", numbers[i / ROWS(details)],
 		         details[i % ROWS(details)]);
 		may = may && may_fill(c, "part", fact);
 	}
@@ -183,8 +184,10 @@ void plain_complete(struct plain_kit *kit, uint64_t *seed, plain_keep_fn *keep, 
 
 	fill(&c, "model", "", 3, &kit->model);
 	fill(&c, "serial", "", 40, &kit->serial);
-	fill(&c, "hours", "", 300, &kit->hours);
-	fill(&c, "landings", "", 30, &kit->landings);
+	if (strcmp(kit->dates[2], "never") != 0) { /* else they are known to be 0 */
+		fill(&c, "hours", "", 300, &kit->hours);
+		fill(&c, "landings", "", 30, &kit->landings);
+	}
 	for (int i = 0; i < 3; i++)
 		if (may_fill(&c, dates[i], ""))
 			complete_date(seed, kit->dates[i]);
@@ -570,6 +573,15 @@ static enum truth shipped_truth(const struct plain_range *range, const struct pl
 	return kit->subkits[subkit] ? date_truth(range, kit->shipped[subkit]) : TRUTH_FALSE;
 }
 
+/* What has not flown has neither hours nor landings. */
+static enum truth number_truth(const struct plain_range *range, const struct plain_kit *kit,
+                               int value)
+{
+	if (value < 0 && strcmp(kit->dates[2], "never") == 0)
+		value = 0;
+	return value < 0 ? TRUTH_UNKNOWN : truth_of(value_in(range, value));
+}
+
 enum truth plain_truth(const struct plain_condition *c, int column, const struct plain_kit *kit)
 {
 	const struct plain_range *range = &c->ranges[column];
@@ -603,9 +615,9 @@ enum truth plain_truth(const struct plain_condition *c, int column, const struct
 	case COND_STEP:
 		return listed(kit->steps[name], kit->steps_known);
 	case COND_HOURS:
-		return kit->hours < 0 ? TRUTH_UNKNOWN : truth_of(value_in(range, kit->hours));
+		return number_truth(range, kit, kit->hours);
 	case COND_LANDINGS:
 		break;
 	}
-	return kit->landings < 0 ? TRUTH_UNKNOWN : truth_of(value_in(range, kit->landings));
+	return number_truth(range, kit, kit->landings);
 }
