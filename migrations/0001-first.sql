@@ -216,6 +216,11 @@ BEFORE UPDATE OF id, notice_id, number, label, at, act, remark ON notice_log
 BEGIN
 	SELECT RAISE(ABORT, 'the log is only added to');
 END;
+CREATE TRIGGER notice_log_not_replaced BEFORE INSERT ON notice_log
+WHEN EXISTS (SELECT 1 FROM notice_log WHERE id = NEW.id)
+BEGIN
+	SELECT RAISE(ABORT, 'the log is only added to');
+END;
 
 -- Words of current published revisions; rowid is the notice's id.
 CREATE VIRTUAL TABLE notice_words USING fts5 (
@@ -364,6 +369,13 @@ CREATE TABLE records (
 	CHECK (withdraws = 0 OR corrects IS NOT NULL)
 ) STRICT;
 CREATE TRIGGER records_unchanged BEFORE UPDATE ON records
+BEGIN
+	SELECT RAISE(ABORT, 'records are only added');
+END;
+-- REPLACE takes rows out without asking the trigger below.
+CREATE TRIGGER records_not_replaced BEFORE INSERT ON records
+WHEN EXISTS (SELECT 1 FROM records WHERE id = NEW.id OR corrects = NEW.corrects
+	OR (kit_id = NEW.kit_id AND place = NEW.place))
 BEGIN
 	SELECT RAISE(ABORT, 'records are only added');
 END;

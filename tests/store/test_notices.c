@@ -362,6 +362,10 @@ static void the_log_cannot_be_changed(void **state)
 	assert_int_equal(
 	        sqlite3_exec(w->store->db, "UPDATE notice_log SET at = 0", NULL, NULL, NULL),
 	        SQLITE_CONSTRAINT_TRIGGER);
+	assert_int_equal(sqlite3_exec(w->store->db,
+	                              "REPLACE INTO notice_log SELECT * FROM notice_log", NULL,
+	                              NULL, NULL),
+	                 SQLITE_CONSTRAINT_TRIGGER);
 	assert_string_equal(log_act_words(ACT_SENT_BACK), "sent back");
 }
 

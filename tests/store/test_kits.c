@@ -1,0 +1,312 @@
+#include "fixture.h"
+
+#include <string.h>
+
+static int64_t version_of(struct world *w)
+{
+	struct kit kit;
+
+	assert_ok(kit_read(w->store, w->arena, w->kit, &kit));
+	return kit.version;
+}
+
+static void assert_same_date(const struct date_fact *a, const struct date_fact *b)
+{
+	assert_int_equal(a->state, b->state);
+	if (a->state == DATE_KNOWN) {
+		assert_int_equal(a->date.first, b->date.first);
+		assert_int_equal(a->date.last, b->date.last);
+		assert_int_equal(a->date.precision, b->date.precision);
+	}
+}
+
+static void facts_read_back(void **state)
+{
+	struct world *w = *state;
+	struct facts in = facts_full(w->arena);
+	struct facts out;
+
+	assert_ok(kit_facts(w->store, w->arena, w->kit, &out));
+	assert_string_equal(out.model.text, "Whimbrel T");
+	assert_string_equal(out.serial.text, "WH-0102");
+	assert_true(out.has_serial && out.has_hours && out.has_landings);
+	assert_true(out.parts_known && out.steps_known && !out.notices_known);
+	assert_int_equal(out.hours, 12350);
+	assert_int_equal(out.landings, 0);
+	assert_same_date(&out.purchased, &in.purchased);
+	assert_same_date(&out.plans, &in.plans);
+	assert_same_date(&out.first_flight, &in.first_flight);
+	assert_int_equal(out.n_options, 2);
+	assert_string_equal(out.options[0].name.text, "tailwheel");
+	assert_true(out.options[0].fitted);
+	assert_string_equal(out.options[1].name.text, "Night lights");
+	assert_false(out.options[1].fitted);
+	assert_int_equal(out.n_subkits, 2);
+	assert_true(out.subkits[0].received);
+	assert_same_date(&out.subkits[0].shipped, &in.subkits[0].shipped);
+	assert_same_date(&out.subkits[1].shipped, &in.subkits[1].shipped);
+	assert_int_equal(out.n_parts, 2);
+	assert_true(out.parts[0].has_lot && !out.parts[0].has_serial);
+	assert_string_equal(out.parts[0].position.text, "left");
+	assert_true(out.parts[1].has_serial && !out.parts[1].has_lot);
+	assert_string_equal(out.parts[1].serial.text, "L-6182-76");
+	assert_int_equal(out.n_steps_done, 1);
+	assert_string_equal(out.steps_done[0].text, "14-3");
+	assert_int_equal(out.n_notices_done, 1);
+	assert_string_equal(out.notices_done[0].text, "HF-SB-0");
+	assert_int_equal(out.n_step_plans, 1);
+	assert_same_date(&out.step_plans[0].plans, &in.step_plans[0].plans);
+}
+
+static void a_bare_kit_knows_nothing(void **state)
+{
+	struct world *w = *state;
+	struct facts facts;
+
+	assert_ok(kit_facts(w->store, w->arena, w->bare_kit, &facts));
+	assert_true(name_is_empty(&facts.model));
+	assert_false(facts.has_serial || facts.has_hours || facts.has_landings);
+	assert_false(facts.parts_known || facts.steps_known || facts.notices_known);
+	assert_int_equal(facts.purchased.state, DATE_UNKNOWN);
+	assert_int_equal(facts.n_options + facts.n_subkits + facts.n_parts + facts.n_steps_done, 0);
+}
+
+static void facts_are_replaced_as_a_whole(void **state)
+{
+	struct world *w = *state;
+	struct facts facts = {.has_hours = true};
+	int64_t before = version_of(w);
+
+	assert_ok(kit_set_facts(w->store, w->kit, &facts));
+	assert_ok(kit_facts(w->store, w->arena, w->kit, &facts));
+	assert_true(facts.has_hours);
+	assert_false(facts.has_serial);
+	assert_int_equal(facts.n_options + facts.n_subkits + facts.n_parts + facts.n_steps_done, 0);
+	assert_int_equal(version_of(w), before + 1);
+}
+
+static void bad_facts_are_refused(void **state)
+{
+	struct world *w = *state;
+	struct option_fact options[2] = {{name_of(w->arena, "Night lights"), true},
+	                                 {name_of(w->arena, "NIGHT  lights"), false}};
+	struct option_fact empty = {.fitted = true};
+	struct name steps[2] = {name_of(w->arena, "1"), name_of(w->arena, "1")};
+	struct facts rows[] = {
+	        {.options = options, .n_options = 2},
+	        {.options = &empty, .n_options = 1},
+	        {.steps_done = steps, .n_steps_done = 2},
+	        {.notices_done = steps, .n_notices_done = 2},
+	        {.has_hours = true, .hours = -1},
+	        {.has_hours = true, .hours = 1000000000},
+	        {.has_landings = true, .landings = -1},
+	};
+	struct facts many = {.options = options, .n_options = KIT_LIST_LONGEST + 1};
+	int64_t before = version_of(w);
+
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+		assert_int_equal(kit_set_facts(w->store, w->kit, &rows[i]), ST_CONFLICT);
+	assert_int_equal(kit_set_facts(w->store, w->kit, &many), ST_LIMIT);
+	assert_int_equal(kit_set_facts(w->store, (struct kit_id){99}, &rows[0]), ST_MISSING);
+	assert_int_equal(version_of(w), before);
+	facts_read_back(state);
+}
+
+static void kits_are_listed_by_owner(void **state)
+{
+	struct world *w = *state;
+	const struct kit *kits;
+	size_t count;
+	struct member_id owner;
+	int64_t total;
+
+	assert_ok(kit_list(w->store, w->arena, w->bob, &kits, &count));
+	assert_int_equal(count, 2);
+	assert_string_equal(kits[0].name, "Blue one");
+	assert_string_equal(kits[0].owner_name, "Bob");
+	assert_int_equal(kits[0].records, 3);
+	assert_int_equal(kits[1].records, 0);
+	assert_ok(kit_list(w->store, w->arena, w->sam, &kits, &count));
+	assert_int_equal(count, 0);
+	assert_ok(kit_owner(w->store, w->kit, &owner));
+	assert_int_equal(owner.v, w->bob.v);
+	assert_ok(kit_count(w->store, &total));
+	assert_int_equal(total, 2);
+}
+
+static void kits_are_made_renamed_and_removed(void **state)
+{
+	struct world *w = *state;
+	struct kit_id id = {7};
+	struct kit kit = {.id = {7}};
+	struct facts facts;
+	int64_t before = version_of(w);
+	char longer[KIT_NAME_LONGEST + 2];
+
+	memset(longer, 'x', sizeof longer - 1);
+	longer[sizeof longer - 1] = '\0';
+	assert_int_equal(kit_add(w->store, w->bob, "", NOW, &id), ST_CONFLICT);
+	assert_int_equal(kit_add(w->store, w->bob, longer, NOW, &id), ST_CONFLICT);
+	assert_int_equal(kit_add(w->store, (struct member_id){99}, "x", NOW, &id), ST_CONFLICT);
+	assert_int_equal(id.v, 7);
+	assert_ok(kit_rename(w->store, w->kit, longer + 1));
+	assert_int_equal(version_of(w), before + 1);
+	assert_int_equal(kit_rename(w->store, w->kit, longer), ST_CONFLICT);
+	assert_ok(kit_remove(w->store, w->kit));
+	assert_int_equal(kit_remove(w->store, w->kit), ST_MISSING);
+	assert_int_equal(kit_rename(w->store, w->kit, "x"), ST_MISSING);
+	assert_int_equal(kit_read(w->store, w->arena, w->kit, &kit), ST_MISSING);
+	assert_int_equal(kit.id.v, 7);
+	assert_int_equal(kit_facts(w->store, w->arena, w->kit, &facts), ST_MISSING);
+	assert_int_equal(kit_owner(w->store, w->kit, &w->ann), ST_MISSING);
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM records"), 0);
+	assert_ok(kit_add(w->store, w->bob, "new", NOW, &id));
+	assert_true(id.v > w->bare_kit.v); /* an id is never used again */
+}
+
+struct visits {
+	unsigned count, stop_at;
+	size_t parts;
+	size_t most_used;
+};
+
+static bool visit(void *context, const struct kit *kit, const struct facts *facts,
+                  struct arena *arena)
+{
+	struct visits *visits = context;
+
+	assert_true(kit->id.v > 0);
+	assert_non_null(arena_array(arena, 1000, 1));
+	visits->parts += facts->n_parts;
+	if (arena_used(arena) > visits->most_used)
+		visits->most_used = arena_used(arena);
+	return ++visits->count != visits->stop_at;
+}
+
+static void every_kit_is_visited(void **state)
+{
+	struct world *w = *state;
+	struct facts facts = facts_full(w->arena);
+	struct visits visits = {0};
+	struct visits stopping = {.stop_at = 2};
+	struct kit_id id;
+
+	for (int i = 0; i < 200; i++) {
+		assert_ok(kit_add(w->store, w->bob, "more", NOW, &id));
+		if (i % 2)
+			assert_ok(kit_set_facts(w->store, id, &facts));
+	}
+	assert_ok(kits_each(w->store, visit, &visits));
+	assert_int_equal(visits.count, 202);
+	assert_int_equal(visits.parts, 202);
+	assert_true(visits.most_used < 65536);
+	assert_ok(kits_each(w->store, visit, &stopping));
+	assert_int_equal(stopping.count, 2);
+}
+
+static void reading_is_marked_and_unmarked(void **state)
+{
+	struct world *w = *state;
+	const struct reading *readings;
+	size_t count;
+	int64_t before = version_of(w);
+
+	assert_ok(reading_mark(w->store, w->kit, w->one, w->one_first, NOW + 1));
+	assert_ok(reading_list(w->store, w->arena, w->kit, &readings, &count));
+	assert_int_equal(count, 1);
+	assert_int_equal(readings[0].revision.v, w->one_first.v);
+	assert_int_equal(readings[0].read_at, NOW + 1);
+	assert_ok(reading_unmark(w->store, w->kit, w->one));
+	assert_int_equal(version_of(w), before + 2);
+	assert_int_equal(reading_unmark(w->store, w->kit, w->one), ST_MISSING);
+	assert_int_equal(reading_mark(w->store, w->kit, (struct notice_id){99}, w->one_first, NOW),
+	                 ST_CONFLICT);
+	assert_int_equal(reading_mark(w->store, (struct kit_id){99}, w->one, w->one_first, NOW),
+	                 ST_CONFLICT);
+	assert_int_equal(version_of(w), before + 2);
+	assert_ok(reading_list(w->store, w->arena, w->kit, &readings, &count));
+	assert_int_equal(count, 0);
+}
+
+static void notes_keep_a_trace(void **state)
+{
+	struct world *w = *state;
+	struct note_id id;
+	const struct note *notes;
+	size_t count;
+	int64_t total;
+
+	assert_ok(note_add(w->store, w->one, w->sam, "Second.", NOW + 1, &id));
+	assert_int_equal(note_remove(w->store, id, w->bob, NOW), ST_DENIED);
+	assert_int_equal(note_remove(w->store, (struct note_id){99}, w->bob, NOW), ST_MISSING);
+	assert_ok(note_remove(w->store, w->note, w->sue, NOW + 2));
+	assert_int_equal(note_remove(w->store, w->note, w->sue, NOW + 3), ST_MISSING);
+	assert_ok(
+	        note_list(w->store, w->arena, w->one, (struct page){9, 0}, &notes, &count, &total));
+	assert_int_equal(count, 2);
+	assert_int_equal(total, 2);
+	assert_string_equal(notes[0].text, "");
+	assert_string_equal(notes[0].removed_by, "sue");
+	assert_int_equal(notes[0].removed_at, NOW + 2);
+	assert_string_equal(notes[1].text, "Second.");
+	assert_string_equal(notes[1].removed_by, "");
+	assert_string_equal(notes[1].number, "HF-SB-1");
+	assert_ok(note_count(w->store, w->one, &total));
+	assert_int_equal(total, 1);
+	assert_ok(note_list_by(w->store, w->arena, w->bob, (struct page){1, 0}, &notes, &count,
+	                       &total));
+	assert_int_equal(count, 1);
+	assert_string_equal(notes[0].author_name, "Bob");
+	assert_ok(member_remove(w->store, w->sue));
+	assert_ok(
+	        note_list(w->store, w->arena, w->one, (struct page){1, 0}, &notes, &count, &total));
+	assert_string_equal(notes[0].removed_by, "removed member");
+}
+
+static void authors_remove_their_own_notes(void **state)
+{
+	struct world *w = *state;
+
+	assert_ok(member_set_disabled(w->store, w->bob, true));
+	assert_int_equal(note_remove(w->store, w->note, w->bob, NOW), ST_DENIED);
+	assert_ok(member_set_disabled(w->store, w->bob, false));
+	assert_ok(note_remove(w->store, w->note, w->bob, NOW));
+}
+
+static void bad_notes_are_refused(void **state)
+{
+	struct world *w = *state;
+	static char longer[NOTE_LONGEST + 2];
+	struct note_id id = {7};
+
+	memset(longer, 'x', sizeof longer - 1);
+	assert_int_equal(note_add(w->store, w->one, w->bob, "", NOW, &id), ST_CONFLICT);
+	assert_int_equal(note_add(w->store, w->one, w->bob, longer, NOW, &id), ST_CONFLICT);
+	assert_int_equal(note_add(w->store, (struct notice_id){99}, w->bob, "x", NOW, &id),
+	                 ST_CONFLICT);
+	assert_int_equal(note_add(w->store, w->one, (struct member_id){99}, "x", NOW, &id),
+	                 ST_CONFLICT);
+	assert_int_equal(id.v, 7);
+	assert_ok(note_add(w->store, w->one, w->bob, longer + 1, NOW, &id));
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, world_make, world_end)
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+	        TEST(facts_read_back),
+	        TEST(a_bare_kit_knows_nothing),
+	        TEST(facts_are_replaced_as_a_whole),
+	        TEST(bad_facts_are_refused),
+	        TEST(kits_are_listed_by_owner),
+	        TEST(kits_are_made_renamed_and_removed),
+	        TEST(every_kit_is_visited),
+	        TEST(reading_is_marked_and_unmarked),
+	        TEST(notes_keep_a_trace),
+	        TEST(authors_remove_their_own_notes),
+	        TEST(bad_notes_are_refused),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
