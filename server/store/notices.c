@@ -83,7 +83,7 @@ enum status log_add(struct store *store, const struct log_line *line)
 	struct query q = start_of(store, SQL_LOG_ADD, line->revision.v);
 
 	bind_int(&q, line->act);
-	bind_int(&q, line->by.v);
+	bind_id_or_null(&q, line->by.v);
 	bind_int(&q, line->now);
 	bind_text(&q, line->remark);
 	return query_run_one(&q);

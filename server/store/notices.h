@@ -138,7 +138,8 @@ enum status draft_discard(struct store *store, struct revision_id id, struct mem
 enum status notice_cancel(struct store *store, struct notice_id id, const char *on,
                           const char *reason, struct member_id by, int64_t now) MUST_CHECK;
 
-/* A whole notice with its revisions, oldest first, published by `by`. Number,
+/* A whole notice with its revisions, oldest first, published by `by` (v 0: by
+ * nobody, from the command line before there are members). Number,
  * issuer and kind come from the first. ST_CONFLICT: the number is taken, or
  * two labels are the same; ST_INVALID as draft_publish. */
 struct notice_import {

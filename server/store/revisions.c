@@ -161,7 +161,7 @@ static void bind_row(struct query *q, const struct revision_origin *origin,
                      const struct revision_content *content)
 {
 	bind_int(q, origin->state);
-	bind_int(q, origin->by.v);
+	bind_id_or_null(q, origin->by.v);
 	bind_int(q, origin->now);
 	bind_name_text(q, content->revision);
 	bind_text(q, content->title);

@@ -6,8 +6,7 @@ enum { SQL_GET, SQL_SET, SQL_GENERATION, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_GET] = "SELECT coalesce((SELECT value FROM settings WHERE name = ?1), '')",
-        [SQL_SET] = "INSERT INTO settings (name, value) VALUES (?1, ?2)"
-                    " ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+        [SQL_SET] = "REPLACE INTO settings (name, value) VALUES (?1, ?2)",
         [SQL_GENERATION] = "SELECT value FROM generation",
 };
 

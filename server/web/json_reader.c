@@ -19,7 +19,8 @@ bool json_reader_ok(const struct json_reader *reader)
 	return reader->status == ST_OK;
 }
 
-static void set_fault(struct json_reader *reader, const char *key, const char *format, va_list args)
+__attribute__((format(printf, 3, 0))) static void
+set_fault(struct json_reader *reader, const char *key, const char *format, va_list args)
 {
 	if (!json_reader_ok(reader))
 		return;

@@ -219,12 +219,28 @@ static const char *error_title(unsigned status)
 	return "Something went wrong";
 }
 
-static enum status respond_problem(struct context *c, unsigned status, const char *words)
+/* errors is stolen; NULL: none to list. */
+static enum status respond_problem(struct context *c, unsigned status, const char *words,
+                                   json_t *errors)
 {
-	json_t *problem = json_pack("{s:s, s:s, s:i, s:s}", "type", "about:blank", "title",
-	                            http_phrase(status), "status", (int)status, "detail", words);
+	json_t *problem = json_pack("{s:s, s:s, s:i, s:s, s:o*}", "type", "about:blank", "title",
+	                            http_phrase(status), "status", (int)status, "detail", words,
+	                            "errors", errors);
 
 	return dump(c, status, "application/problem+json", problem, CACHE_NEVER);
+}
+
+enum status respond_invalid(struct context *c)
+{
+	json_t *view = form_view(c->form);
+	json_t *errors = json_array(), *error;
+	size_t i;
+
+	json_array_foreach(json_object_get(view, "errors"), i, error) json_array_append_new(
+	        errors, json_pack("{s:O, s:O}", "field", json_object_get(error, "anchor"), "reason",
+	                          json_object_get(error, "words")));
+	json_decref(view);
+	return respond_problem(c, 400, "Some fields of the query are faulty.", errors);
 }
 
 static enum status error_page(struct context *c, unsigned status, const char *words)
@@ -238,7 +254,7 @@ static enum status error_page(struct context *c, unsigned status, const char *wo
 enum status respond_error(struct context *c, unsigned status, const char *words)
 {
 	enum status done =
-	        is_api(c) ? respond_problem(c, status, words) : error_page(c, status, words);
+	        is_api(c) ? respond_problem(c, status, words, NULL) : error_page(c, status, words);
 
 	if (done != ST_OK)
 		done = answer(c, status, "text/plain; charset=utf-8", words, strlen(words),

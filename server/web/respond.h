@@ -46,6 +46,10 @@ enum status respond_error(struct context *c, unsigned status, const char *words)
 /* 429 with Retry-After, in seconds. */
 enum status respond_wait(struct context *c, int64_t seconds) MUST_CHECK;
 
+/* 400 with application/problem+json for a query of the API that has faults:
+ * "errors" lists each as {"field", "reason"}. */
+enum status respond_invalid(struct context *c) MUST_CHECK;
+
 /* The message for a word, NULL when the table in said.c has none. */
 const char *said_words(const char *word);
 

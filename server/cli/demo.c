@@ -1,0 +1,324 @@
+/* The demonstration: seed/notices.json and seed/demo.json into a database.
+ *
+ * Members of the demonstration have no password; the sign-in page of a server
+ * started with --demo lets a visitor in as one of them.
+ */
+#include "cli/demo.h"
+
+#include <string.h>
+
+#include "base/embedded.h"
+#include "core/quantity.h"
+#include "os/log.h"
+#include "store/kits.h"
+#include "store/notes.h"
+#include "store/records.h"
+#include "store/settings.h"
+#include "web/json_facts.h"
+#include "web/notice_import.h"
+
+#define SECONDS_OF_DAY 86400
+#define NO_PASSWORD "*"
+#define DEMO_STEWARD "maren"
+
+extern const struct embedded_file seed_files[];
+extern const size_t seed_files_count;
+
+static const char *const demo_keys[] = {"format", "members", "kits", "notes", NULL};
+static const char *const member_keys[] = {"login", "name", "role", NULL};
+static const char *const kit_keys[] = {"owner", "name", "facts", "records", "read", NULL};
+static const char *const note_keys[] = {"by", "notice", "text", "on", NULL};
+static const char *const record_keys[] = {
+        "notice",    "revision", "part",     "position", "done",     "method",    "by",
+        "signed_as", "hours",    "landings", "remarks",  "corrects", "withdraws", NULL};
+
+struct filling {
+	struct store *store;
+	struct json_reader reader;
+	int64_t now;
+};
+
+/* Keeps the first failure, so that the steps below need no checks between. */
+static void take_status(struct filling *f, enum status status)
+{
+	if (f->reader.status == ST_OK)
+		f->reader.status = status;
+}
+
+static struct member_id find_member(struct filling *f, const char *login)
+{
+	struct member member = {.id = {0}};
+
+	if (json_reader_ok(&f->reader))
+		take_status(f, member_find(f->store, f->reader.arena, login, &member));
+	return member.id;
+}
+
+static struct notice_id find_notice(struct filling *f, const char *number)
+{
+	struct notice_id id = {0};
+
+	if (json_reader_ok(&f->reader))
+		take_status(f, notice_find(f->store, number, &id));
+	return id;
+}
+
+/* Noon of a day, but never in the future. */
+static int64_t noon(const struct filling *f, struct date date)
+{
+	int64_t at = (int64_t)date.last * SECONDS_OF_DAY + SECONDS_OF_DAY / 2;
+
+	return at < f->now ? at : f->now;
+}
+
+/* ---- the parts of the file ---- */
+
+static void add_member(struct filling *f, const json_t *value)
+{
+	struct member_entry entry = {.password = NO_PASSWORD};
+	struct member_id id;
+
+	if (!json_check_keys(&f->reader, value, member_keys))
+		return;
+	entry.login = json_read_line(&f->reader, value, "login", LOGIN_LONGEST);
+	entry.name = json_read_line(&f->reader, value, "name", MEMBER_NAME_LONGEST);
+	if (!role_from_words(json_read_line(&f->reader, value, "role", 20), &entry.role))
+		json_fail_at(&f->reader, "role", "must be builder, steward or admin");
+	if (json_reader_ok(&f->reader))
+		take_status(f, member_add(f->store, &entry, f->now, &id));
+}
+
+static void read_record(struct filling *f, const json_t *value, struct record *out)
+{
+	struct json_reader *r = &f->reader;
+
+	out->notice = json_read_name(r, value, "notice");
+	out->revision = json_read_name(r, value, "revision");
+	out->part = json_read_name(r, value, "part");
+	out->position = json_read_name(r, value, "position");
+	out->done = json_read_date(r, value, "done").date;
+	out->method = json_read_text(r, value, "method", 2000);
+	out->by = json_read_line(r, value, "by", 80);
+	out->signed_as = json_read_line(r, value, "signed_as", 80);
+	out->remarks = json_read_text(r, value, "remarks", 2000);
+	out->has_hours = json_read_hours(r, value, "hours", &out->hours);
+	out->has_landings = json_read_count(r, value, "landings", &out->landings);
+	out->withdraws = json_read_flag(r, value, "withdraws");
+	out->entered_by = out->by;
+	out->entered_at = noon(f, out->done);
+}
+
+/* ids holds the records of this kit so far; "corrects" counts from 1. */
+static void add_record(struct filling *f, struct kit_id kit, const json_t *value,
+                       struct record_id *ids, size_t i)
+{
+	struct record record = {.id = {0}};
+	int64_t corrects = 0;
+
+	if (!json_check_keys(&f->reader, value, record_keys))
+		return;
+	read_record(f, value, &record);
+	if (json_read_count(&f->reader, value, "corrects", &corrects)) {
+		if (corrects < 1 || (size_t)corrects > i)
+			json_fail_at(&f->reader, "corrects", "names no earlier record");
+		else
+			record.corrects = ids[corrects - 1];
+	}
+	if (json_reader_ok(&f->reader))
+		take_status(f, record_append(f->store, kit, &record, &ids[i]));
+}
+
+static void add_records(struct filling *f, struct kit_id kit, const json_t *object)
+{
+	const json_t *list = json_read_array(&f->reader, object, "records");
+	struct record_id *ids =
+	        ARENA_ARRAY(f->reader.arena, struct record_id, json_array_size(list));
+	size_t mark = json_enter(&f->reader, "records");
+
+	if (!ids)
+		take_status(f, ST_NOMEM);
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
+		size_t inner = json_enter_index(&f->reader, i);
+
+		add_record(f, kit, json_array_get(list, i), ids, i);
+		json_leave(&f->reader, inner);
+	}
+	json_leave(&f->reader, mark);
+}
+
+static void mark_read(struct filling *f, struct kit_id kit, const char *number)
+{
+	struct revision revision;
+	enum status status =
+	        notice_current(f->store, f->reader.arena, find_notice(f, number), &revision);
+
+	if (status == ST_OK)
+		status = reading_mark(f->store, kit, revision.notice, revision.id, f->now);
+	take_status(f, status);
+}
+
+static void add_readings(struct filling *f, struct kit_id kit, const json_t *object)
+{
+	const json_t *list = json_read_array(&f->reader, object, "read");
+	size_t mark = json_enter(&f->reader, "read");
+
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
+		size_t inner = json_enter_index(&f->reader, i);
+		struct name number = json_name_of(&f->reader, json_array_get(list, i));
+
+		if (json_reader_ok(&f->reader))
+			mark_read(f, kit, number.text);
+		json_leave(&f->reader, inner);
+	}
+	json_leave(&f->reader, mark);
+}
+
+static void add_kit(struct filling *f, const json_t *value)
+{
+	struct kit_id kit = {0};
+	struct facts facts;
+	struct member_id owner;
+	const char *name;
+	size_t mark;
+
+	if (!json_check_keys(&f->reader, value, kit_keys))
+		return;
+	owner = find_member(f, json_read_line(&f->reader, value, "owner", LOGIN_LONGEST));
+	name = json_read_line(&f->reader, value, "name", KIT_NAME_LONGEST);
+	mark = json_enter(&f->reader, "facts");
+	json_read_facts(&f->reader, json_object_get(value, "facts"), &facts);
+	json_leave(&f->reader, mark);
+	if (!json_reader_ok(&f->reader))
+		return;
+	take_status(f, kit_add(f->store, owner, name, f->now, &kit));
+	if (json_reader_ok(&f->reader))
+		take_status(f, kit_set_facts(f->store, kit, &facts));
+	add_records(f, kit, value);
+	add_readings(f, kit, value);
+}
+
+static void add_note(struct filling *f, const json_t *value)
+{
+	struct date_fact on;
+	struct member_id author;
+	struct notice_id notice;
+	struct note_id id;
+	const char *text;
+
+	if (!json_check_keys(&f->reader, value, note_keys))
+		return;
+	author = find_member(f, json_read_line(&f->reader, value, "by", LOGIN_LONGEST));
+	notice = find_notice(f, json_read_line(&f->reader, value, "notice", NAME_LONGEST));
+	text = json_read_text(&f->reader, value, "text", NOTE_LONGEST);
+	on = json_read_date(&f->reader, value, "on");
+	if (json_reader_ok(&f->reader))
+		take_status(f, note_add(f->store, notice, author, text, noon(f, on.date), &id));
+}
+
+typedef void add_fn(struct filling *f, const json_t *value);
+
+static void add_each(struct filling *f, const json_t *file, const char *key, add_fn *add)
+{
+	const json_t *list = json_read_array(&f->reader, file, key);
+	size_t mark = json_enter(&f->reader, key);
+
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
+		size_t inner = json_enter_index(&f->reader, i);
+
+		add(f, json_array_get(list, i));
+		json_leave(&f->reader, inner);
+	}
+	json_leave(&f->reader, mark);
+}
+
+/* ---- the whole ---- */
+
+static const struct embedded_file *seed_file(const char *name)
+{
+	return embedded_find(seed_files, seed_files_count, name);
+}
+
+/* Stores parts of demo.json, all or none of them. */
+static void store_parts(struct filling *f, const json_t *file,
+                        void (*add)(struct filling *, const json_t *))
+{
+	take_status(f, store_begin(f->store));
+	add(f, file);
+	if (json_reader_ok(&f->reader))
+		take_status(f, store_commit(f->store));
+	else
+		store_rollback(f->store);
+}
+
+static void add_members(struct filling *f, const json_t *file)
+{
+	add_each(f, file, "members", add_member);
+}
+
+static void add_kits_and_notes(struct filling *f, const json_t *file)
+{
+	add_each(f, file, "kits", add_kit);
+	add_each(f, file, "notes", add_note);
+	if (json_reader_ok(&f->reader))
+		take_status(f, setting_set_flag(f->store, SETTING_DEMO, true));
+}
+
+static void import_notices(struct filling *f)
+{
+	const struct embedded_file *file = seed_file("notices.json");
+	struct member_id steward = find_member(f, DEMO_STEWARD);
+	size_t count;
+
+	if (json_reader_ok(&f->reader))
+		take_status(f, notices_import(f->store, &f->reader, file->bytes, file->len, steward,
+		                              f->now, &count));
+}
+
+static void fill(struct filling *f)
+{
+	const struct embedded_file *file = seed_file("demo.json");
+	json_t *value = json_reader_parse(&f->reader, file->bytes, file->len);
+
+	if (value && json_check_keys(&f->reader, value, demo_keys)) {
+		store_parts(f, value, add_members);
+		import_notices(f);
+		store_parts(f, value, add_kits_and_notes);
+	}
+	json_decref(value);
+	if (!json_reader_ok(&f->reader))
+		log_line(LOG_LEVEL_TROUBLE, "demo: %s: %s: %s", f->reader.fault.place,
+		         f->reader.fault.words, status_words(f->reader.status));
+}
+
+static enum status is_empty(struct store *store, bool *empty)
+{
+	int64_t members, generation;
+	enum status status = member_count(store, &members);
+
+	if (status == ST_OK)
+		status = setting_generation(store, &generation);
+	if (status == ST_OK)
+		*empty = members == 0 && generation == 0;
+	return status;
+}
+
+enum status demo_fill(struct store *store, int64_t now)
+{
+	struct filling f = {.store = store, .now = now};
+	bool filled = false, empty = false;
+	struct arena *arena;
+	enum status status = setting_flag(store, SETTING_DEMO, &filled);
+
+	if (status != ST_OK || filled)
+		return status;
+	status = is_empty(store, &empty);
+	if (status != ST_OK || !empty)
+		return status == ST_OK ? ST_CONFLICT : status;
+	arena = arena_new();
+	if (!arena)
+		return ST_NOMEM;
+	json_reader_start(&f.reader, arena);
+	fill(&f);
+	arena_free(arena);
+	return f.reader.status;
+}

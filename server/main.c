@@ -1,0 +1,136 @@
+/* The command line: finds the command, reads its options, runs it. */
+#include <getopt.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/command.h"
+
+static const struct command commands[] = {
+        {"serve", NEEDS_DATA | TAKES_SERVER, command_serve,
+         "serve --data DIR [--listen ADDR:PORT] [--url URL] [--behind-proxy] [--demo]",
+         "Serves the chapter's list over HTTP; everything is kept in DIR.\n"
+         "  --listen ADDR:PORT  where to listen, 127.0.0.1:8080 unless given; port 0: any free "
+         "one\n"
+         "  --url URL           address by which builders reach it; https makes cookies secure\n"
+         "  --behind-proxy      take the caller's address from the proxy's X-Forwarded-For\n"
+         "  --demo              fill an empty DIR with the invented demonstration\n"
+         "The first line on standard output is: listening on http://ADDR:PORT\n"
+         "With no member yet it prints a one-time link that makes the first admin."},
+        {"decide", 0, command_decide, "decide < CASES > ANSWERS",
+         "Decides effectivity: JSON Lines in, JSON Lines out, one case a line:\n"
+         "  {\"statement\": TEXT, \"facts\": {...}}\n"
+         "gives {\"answer\", \"needs\", \"reason\", \"groups\"} or {\"error\"}. Formats: "
+         "seed/FORMAT.md."},
+        {"import", NEEDS_DATA | TAKES_FILE, command_import, "import FILE --data DIR",
+         "Adds the notices of a JSON file (format: seed/FORMAT.md), all of them or, if\n"
+         "anything in the file is wrong, none."},
+        {"export", NEEDS_DATA, command_export, "export --data DIR > FILE",
+         "Prints all published notices as a JSON file that import takes."},
+        {"backup", NEEDS_DATA | TAKES_FILE, command_backup, "backup DEST --data DIR",
+         "Copies the database, while it is served or not, into the new file DEST."},
+        {"verify", NEEDS_DATA, command_verify, "verify --data DIR",
+         "Checks the database and the chain of every kit's records."},
+};
+
+#define COMMANDS (sizeof commands / sizeof commands[0])
+
+static const struct command *find_command(const char *name)
+{
+	for (size_t i = 0; i < COMMANDS; i++)
+		if (strcmp(commands[i].name, name) == 0)
+			return &commands[i];
+	return NULL;
+}
+
+static int print_overview(void)
+{
+	puts("Fairlead keeps a chapter's change notices and tells each builder which concern the "
+	     "kit.\n");
+	for (size_t i = 0; i < COMMANDS; i++)
+		printf("  fairlead %s\n", commands[i].usage);
+	puts("\nfairlead COMMAND --help says more.");
+	return 0;
+}
+
+static int print_help(const struct command *command)
+{
+	printf("fairlead %s\n\n%s\n", command->usage, command->help);
+	return 0;
+}
+
+static int wrong_use(const struct command *command, const char *why)
+{
+	fprintf(stderr, "fairlead: %s; use: fairlead %s\n", why,
+	        command ? command->usage : "serve|decide|import|export|backup|verify [--help]");
+	return 2;
+}
+
+/* Takes one option; false when this command does not have it. */
+static bool take_option(const struct command *command, int option, struct command_args *args)
+{
+	bool server = command->needs & TAKES_SERVER;
+
+	switch (option) {
+	case 'd':
+		args->data = optarg;
+		return command->needs & NEEDS_DATA;
+	case 'l':
+		args->listen = optarg;
+		return server;
+	case 'u':
+		args->url = optarg;
+		return server;
+	case 'p':
+		args->behind_proxy = true;
+		return server;
+	case 'm':
+		args->demo = true;
+		return server;
+	default:
+		return false;
+	}
+}
+
+static int run(const struct command *command, int argc, char **argv)
+{
+	static const struct option options[] = {{"data", required_argument, NULL, 'd'},
+	                                        {"listen", required_argument, NULL, 'l'},
+	                                        {"url", required_argument, NULL, 'u'},
+	                                        {"behind-proxy", no_argument, NULL, 'p'},
+	                                        {"demo", no_argument, NULL, 'm'},
+	                                        {"help", no_argument, NULL, 'h'},
+	                                        {NULL, 0, NULL, 0}};
+	struct command_args args = {.data = NULL};
+	int option;
+
+	opterr = 0;
+	while ((option = getopt_long(argc, argv, "", options, NULL)) != -1) {
+		if (option == 'h')
+			return print_help(command);
+		if (!take_option(command, option, &args))
+			return wrong_use(command, "unknown or incomplete option");
+	}
+	if (optind < argc && (command->needs & TAKES_FILE))
+		args.file = argv[optind++];
+	if (optind < argc)
+		return wrong_use(command, "too many words");
+	if ((command->needs & TAKES_FILE) && !args.file)
+		return wrong_use(command, "a file is missing");
+	if ((command->needs & NEEDS_DATA) && !args.data)
+		return wrong_use(command, "--data DIR is missing");
+	return command->run(&args);
+}
+
+int main(int argc, char **argv)
+{
+	const struct command *command;
+
+	if (argc < 2)
+		return wrong_use(NULL, "a command is missing");
+	if (strcmp(argv[1], "--help") == 0)
+		return print_overview();
+	command = find_command(argv[1]);
+	if (!command)
+		return wrong_use(NULL, "unknown command");
+	return run(command, argc - 1, argv + 1);
+}
