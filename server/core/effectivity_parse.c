@@ -111,6 +111,11 @@ static enum status add_name(struct parser *p, struct condition *cond, struct sli
 	struct slice rest = item, last = {item.at, 0}, word;
 	enum status status;
 
+	word = next_word(&rest);
+	if (cond->kind == COND_PART && cond->names &&
+	    (is_word(word, "serial") || is_word(word, "lot")))
+		return fail_at(p, word.at, effectivity_words[cond->kind].expected);
+	last = word;
 	while ((word = next_word(&rest)).len)
 		last = word;
 	pattern->series = may_be_series && last.at > item.at && is_word(last, "series");
