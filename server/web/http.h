@@ -52,6 +52,7 @@ struct request_headers {
 	const char *if_none_match;
 	const char *origin;
 	const char *sec_fetch_site;
+	const char *user_agent;
 };
 
 struct request {

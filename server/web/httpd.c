@@ -101,6 +101,7 @@ static struct request_headers headers_of(struct MHD_Connection *connection)
 	        .if_none_match = header(connection, "If-None-Match"),
 	        .origin = header(connection, "Origin"),
 	        .sec_fetch_site = header(connection, "Sec-Fetch-Site"),
+	        .user_agent = header(connection, "User-Agent"),
 	};
 }
 

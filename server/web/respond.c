@@ -161,14 +161,14 @@ static int add_dumped(const char *at, size_t len, void *text)
 	return text_failed(text) ? -1 : 0;
 }
 
-static enum status dump(struct context *c, unsigned code, const char *type, json_t *body,
-                        enum cache_class cache)
+static enum status dump_laid_out(struct context *c, unsigned code, const char *type, json_t *body,
+                                 enum cache_class cache, size_t layout)
 {
 	struct text out = TEXT_EMPTY;
 	const char *copy = NULL;
 	size_t len;
 
-	if (body && json_dump_callback(body, add_dumped, &out, JSON_COMPACT) == 0)
+	if (body && json_dump_callback(body, add_dumped, &out, layout) == 0)
 		copy = arena_copy(c->arena, text_string(&out), out.len);
 	len = out.len;
 	text_free(&out);
@@ -176,22 +176,43 @@ static enum status dump(struct context *c, unsigned code, const char *type, json
 	return copy ? answer(c, code, type, copy, len, cache) : ST_NOMEM;
 }
 
+static enum status dump(struct context *c, unsigned code, const char *type, json_t *body,
+                        enum cache_class cache)
+{
+	return dump_laid_out(c, code, type, body, cache, JSON_COMPACT);
+}
+
 enum status respond_json(struct context *c, json_t *body, enum cache_class cache)
 {
 	return dump(c, 200, "application/json", body, cache);
 }
 
+/* A file to save, not a page to show. */
+static enum status save_under(struct context *c, const char *name)
+{
+	const char *disposition =
+	        arena_printf(c->arena, "attachment; filename=\"%s\"", name);
+
+	if (!disposition)
+		return ST_NOMEM;
+	response_header(c->arena, c->response, "Content-Disposition", disposition);
+	return ST_OK;
+}
+
+enum status respond_json_file(struct context *c, json_t *body, const char *name)
+{
+	if (save_under(c, name) != ST_OK) {
+		json_decref(body);
+		return ST_NOMEM;
+	}
+	return dump_laid_out(c, 200, "application/json", body, CACHE_NEVER, JSON_INDENT(2));
+}
+
 enum status respond_bytes(struct context *c, const char *type, const char *bytes, size_t len,
                           enum cache_class cache, const char *download)
 {
-	if (download) {
-		const char *disposition =
-		        arena_printf(c->arena, "attachment; filename=\"%s\"", download);
-
-		if (!disposition)
-			return ST_NOMEM;
-		response_header(c->arena, c->response, "Content-Disposition", disposition);
-	}
+	if (download && save_under(c, download) != ST_OK)
+		return ST_NOMEM;
 	return answer(c, 200, type, bytes, len, cache);
 }
 

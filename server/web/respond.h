@@ -34,6 +34,10 @@ enum status respond_redirect(struct context *c, const char *format, ...)
 /* 200 with application/json (body stolen, NULL counts as memory having run out). */
 enum status respond_json(struct context *c, json_t *body, enum cache_class cache) MUST_CHECK;
 
+/* The same as a file of that name to save, laid out for reading; never kept by
+ * caches. */
+enum status respond_json_file(struct context *c, json_t *body, const char *name) MUST_CHECK;
+
 /* 200 with bytes that live in the arena or the binary. download: NULL shows it
  * in the browser, else the file name to save under (letters, digits, . - _). */
 enum status respond_bytes(struct context *c, const char *type, const char *bytes, size_t len,

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "os/random.h"
+#include "web/browser.h"
 #include "web/context.h"
 
 #define TOUCH_EVERY 86400 /* seconds between two notes that a session is in use */
@@ -38,7 +39,7 @@ static enum status end_old(struct context *c)
 enum status session_open(struct context *c, struct member_id member)
 {
 	struct session_entry entry = {.member = member,
-	                              .label = "",
+	                              .label = browser_label(c->request->headers.user_agent),
 	                              .idle_until = c->now + SESSION_IDLE,
 	                              .ends_at = c->now + SESSION_LONGEST};
 	struct session_id id;
