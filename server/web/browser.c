@@ -8,7 +8,6 @@
 #include <stddef.h>
 #include <string.h>
 
-
 /* Each combination is a text of its own, so that labels need no memory. */
 #define SYSTEMS 8
 #define ON(browser)                                                                                \
@@ -18,18 +17,18 @@
 		        browser " on Linux", browser                                               \
 	}
 
-static const char *const systems[SYSTEMS - 1] = {"Android",  "iPhone", "iPad", "Windows NT",
-                                                 "CrOS",     "Mac OS X", "Linux"};
+static const char *const systems[SYSTEMS - 1] = {"Android", "iPhone",   "iPad", "Windows NT",
+                                                 "CrOS",    "Mac OS X", "Linux"};
 
 static const struct {
 	const char *sign;
 	const char *labels[SYSTEMS]; /* by system; the last for none of them */
 } browsers[] = {
-        {"Edg/", ON("Edge")},           {"EdgA/", ON("Edge")},
-        {"OPR/", ON("Opera")},          {"SamsungBrowser/", ON("Samsung Internet")},
-        {"FxiOS/", ON("Firefox")},      {"Firefox/", ON("Firefox")},
-        {"CriOS/", ON("Chrome")},       {"Chrome/", ON("Chrome")},
-        {"Safari/", ON("Safari")},      {"Mozilla/", ON("A browser")},
+        {"Edg/", ON("Edge")},      {"EdgA/", ON("Edge")},
+        {"OPR/", ON("Opera")},     {"SamsungBrowser/", ON("Samsung Internet")},
+        {"FxiOS/", ON("Firefox")}, {"Firefox/", ON("Firefox")},
+        {"CriOS/", ON("Chrome")},  {"Chrome/", ON("Chrome")},
+        {"Safari/", ON("Safari")}, {"Mozilla/", ON("A browser")},
 };
 
 static size_t find_system(const char *user_agent)

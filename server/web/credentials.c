@@ -20,8 +20,8 @@ static enum status check_windows(struct context *c, const char *who, const struc
 {
 	for (size_t i = 0; i < WINDOWS; i++) {
 		int64_t failures = 0;
-		enum status status = sign_in_failures(c->store, who, c->now - windows[i].seconds,
-		                                      &failures);
+		enum status status =
+		        sign_in_failures(c->store, who, c->now - windows[i].seconds, &failures);
 
 		if (status != ST_OK)
 			return status;

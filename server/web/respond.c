@@ -190,8 +190,7 @@ enum status respond_json(struct context *c, json_t *body, enum cache_class cache
 /* A file to save, not a page to show. */
 static enum status save_under(struct context *c, const char *name)
 {
-	const char *disposition =
-	        arena_printf(c->arena, "attachment; filename=\"%s\"", name);
+	const char *disposition = arena_printf(c->arena, "attachment; filename=\"%s\"", name);
 
 	if (!disposition)
 		return ST_NOMEM;

@@ -2,10 +2,42 @@
  * declared in the header of its page_ file. Kept in order of address.
  */
 #include "web/page_static.h"
+#include "web/pages/account.h"
+#include "web/pages/admin.h"
 #include "web/pages/api.h"
+#include "web/pages/sign_in.h"
 #include "web/route.h"
 
 const struct route routes[] = {
+        {HTTP_GET, "/account", CALL_MEMBER, page_account, NULL, 0},
+        {HTTP_POST, "/account", CALL_MEMBER, act_account, account_inputs, R_WRITES},
+        {HTTP_GET, "/account/data", CALL_MEMBER, page_account_data, NULL, 0},
+        {HTTP_GET, "/account/password", CALL_MEMBER, page_password, NULL, 0},
+        {HTTP_POST, "/account/password", CALL_MEMBER, act_password, password_inputs,
+         R_WRITES | R_GUARDED},
+        {HTTP_GET, "/account/remove", CALL_MEMBER, page_account_remove, NULL, 0},
+        {HTTP_POST, "/account/remove", CALL_MEMBER, act_account_remove, remove_inputs,
+         R_WRITES | R_GUARDED},
+        {HTTP_GET, "/account/sessions", CALL_MEMBER, page_sessions, NULL, 0},
+        {HTTP_POST, "/account/sessions/end-others", CALL_MEMBER, act_sessions_end, NULL, R_WRITES},
+        {HTTP_POST, "/account/sessions/{session}/end", CALL_MEMBER, act_session_end, NULL,
+         R_WRITES},
+        {HTTP_GET, "/account/tokens", CALL_MEMBER, page_tokens, NULL, 0},
+        {HTTP_POST, "/account/tokens", CALL_MEMBER, act_token_make, token_inputs, R_WRITES},
+        {HTTP_POST, "/account/tokens/{id}/end", CALL_MEMBER, act_token_revoke, NULL, R_WRITES},
+        {HTTP_GET, "/admin", CALL_ADMIN, page_admin, NULL, 0},
+        {HTTP_GET, "/admin/invites", CALL_ADMIN, page_invites, admin_list_query, 0},
+        {HTTP_POST, "/admin/invites", CALL_ADMIN, act_invite_make, invite_inputs, R_WRITES},
+        {HTTP_POST, "/admin/invites/{id}/take-back", CALL_ADMIN, act_invite_revoke, NULL, R_WRITES},
+        {HTTP_GET, "/admin/log", CALL_ADMIN, page_log, admin_list_query, 0},
+        {HTTP_GET, "/admin/members", CALL_ADMIN, page_members, admin_list_query, 0},
+        {HTTP_GET, "/admin/members/{id}", CALL_ADMIN, page_member, NULL, 0},
+        {HTTP_POST, "/admin/members/{id}/disable", CALL_ADMIN, act_member_disable, NULL, R_WRITES},
+        {HTTP_POST, "/admin/members/{id}/enable", CALL_ADMIN, act_member_enable, NULL, R_WRITES},
+        {HTTP_POST, "/admin/members/{id}/role", CALL_ADMIN, act_member_role, role_inputs, R_WRITES},
+        {HTTP_GET, "/admin/settings", CALL_ADMIN, page_settings, NULL, 0},
+        {HTTP_POST, "/admin/settings", CALL_ADMIN, act_settings, setting_inputs, R_WRITES},
+        {HTTP_POST, "/admin/verify", CALL_ADMIN, act_verify, NULL, 0},
         {HTTP_GET, "/api/v1/check", CALL_ANYONE, api_check, api_check_inputs, 0},
         {HTTP_GET, "/api/v1/kits/{kit}/records", CALL_TOKEN_OWNER, api_kit_records, NULL, 0},
         {HTTP_GET, "/api/v1/kits/{kit}/standings", CALL_TOKEN_OWNER, api_kit_standings,
@@ -14,6 +46,12 @@ const struct route routes[] = {
         {HTTP_GET, "/api/v1/notices/{notice}", CALL_ANYONE, api_notice, NULL, 0},
         {HTTP_GET, "/api/v1/openapi.json", CALL_ANYONE, api_description, NULL, 0},
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
+        {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, 0},
+        {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},
+        {HTTP_GET, "/sign-in", CALL_GUEST, page_sign_in, sign_in_query, 0},
+        {HTTP_POST, "/sign-in", CALL_GUEST, act_sign_in, sign_in_inputs, R_WRITES | R_GUARDED},
+        {HTTP_POST, "/sign-in/demo", CALL_GUEST, act_sign_in_demo, demo_inputs, R_WRITES},
+        {HTTP_POST, "/sign-out", CALL_ANYONE, act_sign_out, NULL, R_WRITES},
         {HTTP_GET, "/static/{file:rest}", CALL_ANYONE, page_static, static_inputs, R_BARE},
 };
 const size_t routes_count = sizeof routes / sizeof routes[0];

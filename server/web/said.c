@@ -12,6 +12,12 @@ static const struct {
         {"signed-out", "You are signed out."},
         {"saved", "Saved."},
         {"removed", "Removed."},
+        {"account-removed", "Your account is removed, with its kits, records and notes."},
+        {"invite-taken-back", "The invite is taken back; its link no longer works."},
+        {"joined", "Welcome. You are a member now, and signed in."},
+        {"password-changed", "Your password is changed."},
+        {"session-ended", "Signed out there."},
+        {"token-ended", "The token is ended; programs that use it get no more answers."},
 };
 
 const char *said_words(const char *word)

@@ -12,14 +12,15 @@ const struct input account_inputs[] = {
         {"name", "Your name", INPUT_LINE, .required = true, .longest = MEMBER_NAME_LONGEST},
         INPUTS_END};
 
-const struct input password_inputs[] = {
-        PASSWORD_INPUT("password_now", "Password in use"), NEW_PASSWORD_INPUTS,
-        {"others", "End my sessions on other devices", INPUT_FLAG}, INPUTS_END};
+const struct input password_inputs[] = {PASSWORD_INPUT("password_now", "Password in use"),
+                                        NEW_PASSWORD_INPUTS,
+                                        {"others", "End my sessions on other devices", INPUT_FLAG},
+                                        INPUTS_END};
 
-const struct input remove_inputs[] = {
-        {"login", "Your login, typed once more", INPUT_LINE, .required = true,
-         .longest = LOGIN_LONGEST},
-        PASSWORD_INPUT("password_now", "Password"), INPUTS_END};
+const struct input remove_inputs[] = {{"login", "Your login, typed once more", INPUT_LINE,
+                                       .required = true, .longest = LOGIN_LONGEST},
+                                      PASSWORD_INPUT("password_now", "Password"),
+                                      INPUTS_END};
 
 /* ---- name ---- */
 
@@ -134,8 +135,7 @@ static enum status show_remove(struct context *c, const struct form *form)
 		records += kits[i].records;
 	return respond_page(c, "account_remove.html", "Remove the account",
 	                    json_pack("{s:o, s:i, s:I, s:b}", "form", form_view(form), "kits",
-	                              (int)count, "records", (json_int_t)records, "in_account",
-	                              1));
+	                              (int)count, "records", (json_int_t)records, "in_account", 1));
 }
 
 enum status page_account_remove(struct context *c)

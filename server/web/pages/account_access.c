@@ -43,8 +43,8 @@ enum status page_sessions(struct context *c)
 
 enum status act_session_end(struct context *c)
 {
-	enum status status = session_end(c->store, c->member->id,
-	                                 (struct session_id){context_id(c, "session")});
+	enum status status =
+	        session_end(c->store, c->member->id, (struct session_id){context_id(c, "session")});
 
 	return status == ST_OK ? respond_redirect(c, "/account/sessions?said=session-ended")
 	                       : status;

@@ -17,7 +17,9 @@
 const struct input sign_in_query[] = {NEXT_INPUT, INPUTS_END};
 const struct input sign_in_inputs[] = {
         {"login", "Login", INPUT_LINE, .required = true, .longest = LOGIN_LONGEST},
-        PASSWORD_INPUT("password", "Password"), NEXT_INPUT, INPUTS_END};
+        PASSWORD_INPUT("password", "Password"),
+        NEXT_INPUT,
+        INPUTS_END};
 
 static const char *const demo_roles[] = {"builder", "steward", "admin", NULL};
 const struct input demo_inputs[] = {

@@ -1,0 +1,224 @@
+/* account_data.c - a member's own data as one file.
+ *
+ * Kits, facts and records are written as in seed/FORMAT.md, with what the
+ * database adds (when entered, by whom); "corrects" is the n-th record of the
+ * kit. Passwords and tokens are kept only as hashes and are not given out.
+ */
+#include <time.h>
+
+#include "store/kits.h"
+#include "store/notes.h"
+#include "store/records.h"
+#include "web/json_facts.h"
+#include "web/pages/account.h"
+#include "web/present.h"
+#include "web/respond.h"
+
+#define NOTES_AT_ONCE 1000
+
+/* RFC 3339, in UTC. */
+static json_t *time_json(int64_t seconds)
+{
+	time_t when = (time_t)seconds;
+	struct tm parts;
+	char out[32];
+
+	if (!gmtime_r(&when, &parts) ||
+	    strftime(out, sizeof out, "%Y-%m-%dT%H:%M:%SZ", &parts) == 0)
+		return json_null();
+	return json_string(out);
+}
+
+/* ---- records ---- */
+
+static int set_text(json_t *object, const char *key, const char *text)
+{
+	return text[0] ? json_object_set_new(object, key, json_string(text)) : 0;
+}
+
+static int set_work(json_t *object, const struct record *record)
+{
+	char done[DATE_TEXT_SIZE];
+	int failed = 0;
+
+	date_print(record->done, done);
+	failed |= set_text(object, "notice", record->notice.text);
+	failed |= json_object_set_new(object, "revision", json_string(record->revision.text));
+	failed |= set_text(object, "part", record->part.text);
+	failed |= set_text(object, "position", record->position.text);
+	failed |= set_text(object, "done", done);
+	failed |= set_text(object, "method", record->method);
+	failed |= set_text(object, "by", record->by);
+	failed |= set_text(object, "signed_as", record->signed_as);
+	failed |= set_text(object, "remarks", record->remarks);
+	failed |= set_text(object, "entered_by", record->entered_by);
+	return failed;
+}
+
+static int64_t place_of(const struct record *records, size_t count, struct record_id id)
+{
+	for (size_t i = 0; i < count; i++)
+		if (records[i].id.v == id.v)
+			return (int64_t)i + 1;
+	return 0;
+}
+
+static json_t *record_json(const struct record *records, size_t count, size_t i)
+{
+	const struct record *record = &records[i];
+	json_t *object = json_object();
+	int failed = set_work(object, record);
+
+	if (record->has_hours)
+		failed |= json_object_set_new(object, "hours",
+		                              json_real((double)record->hours / 100));
+	if (record->has_landings)
+		failed |= json_object_set_new(object, "landings", json_integer(record->landings));
+	if (record->corrects.v != 0)
+		failed |= json_object_set_new(
+		        object, "corrects",
+		        json_integer(place_of(records, count, record->corrects)));
+	if (record->withdraws)
+		failed |= json_object_set_new(object, "withdraws", json_true());
+	failed |= json_object_set_new(object, "entered", time_json(record->entered_at));
+	if (!failed)
+		return object;
+	json_decref(object);
+	return NULL;
+}
+
+static enum status records_json(struct context *c, struct kit_id kit, json_t **out)
+{
+	const struct record *records = NULL;
+	size_t count = 0;
+	json_t *list = json_array();
+	enum status status = record_list(c->store, c->arena, kit, &records, &count);
+
+	for (size_t i = 0; i < count; i++)
+		list = present_append(list, record_json(records, count, i));
+	*out = list;
+	return status;
+}
+
+/* ---- marks of reading ---- */
+
+static const char *number_of(const struct context *c, struct notice_id notice)
+{
+	const struct catalogue_entry *entry = catalogue_find_id(c->catalogue, notice);
+
+	return entry ? entry->notice.number.text : "";
+}
+
+static enum status readings_json(struct context *c, struct kit_id kit, json_t **out)
+{
+	const struct reading *readings = NULL;
+	size_t count = 0;
+	json_t *list = json_array();
+	enum status status = reading_list(c->store, c->arena, kit, &readings, &count);
+
+	for (size_t i = 0; i < count; i++)
+		list = present_append(list, json_pack("{s:s, s:o}", "notice",
+		                                      number_of(c, readings[i].notice), "on",
+		                                      time_json(readings[i].read_at)));
+	*out = list;
+	return status;
+}
+
+/* ---- kits ---- */
+
+static enum status kit_json(struct context *c, const struct kit *kit, json_t **out)
+{
+	json_t *records = NULL;
+	json_t *readings = NULL;
+	struct facts facts;
+	enum status status = kit_facts(c->store, c->arena, kit->id, &facts);
+
+	if (status == ST_OK)
+		status = records_json(c, kit->id, &records);
+	if (status == ST_OK)
+		status = readings_json(c, kit->id, &readings);
+	if (status != ST_OK) {
+		json_decref(records);
+		json_decref(readings);
+		return status;
+	}
+	*out = json_pack("{s:s, s:o, s:o, s:o, s:o}", "name", kit->name, "made",
+	                 time_json(kit->made_at), "facts", json_from_facts(&facts), "records",
+	                 records, "read", readings);
+	return *out ? ST_OK : ST_NOMEM;
+}
+
+static enum status kits_json(struct context *c, json_t **out)
+{
+	const struct kit *kits = NULL;
+	size_t count = 0;
+	json_t *list = json_array();
+	enum status status = kit_list(c->store, c->arena, c->member->id, &kits, &count);
+
+	for (size_t i = 0; status == ST_OK && i < count; i++) {
+		json_t *kit = NULL;
+
+		status = kit_json(c, &kits[i], &kit);
+		if (status == ST_OK)
+			list = present_append(list, kit);
+	}
+	*out = list;
+	return status;
+}
+
+/* ---- notes ---- */
+
+static json_t *note_json(const struct note *note)
+{
+	return json_pack("{s:s, s:s, s:o, s:b}", "notice", note->number, "text", note->text,
+	                 "written", time_json(note->written_at), "removed", note->removed_at != 0);
+}
+
+static enum status notes_json(struct context *c, json_t **out)
+{
+	struct page page = {NOTES_AT_ONCE, 0};
+	const struct note *notes = NULL;
+	size_t count = 0;
+	int64_t total = 0;
+	json_t *list = json_array();
+	enum status status;
+
+	do {
+		status = note_list_by(c->store, c->arena, c->member->id, page, &notes, &count,
+		                      &total);
+		for (size_t i = 0; status == ST_OK && i < count; i++)
+			list = present_append(list, note_json(&notes[i]));
+		page.offset += NOTES_AT_ONCE;
+	} while (status == ST_OK && page.offset < total);
+	*out = list;
+	return status;
+}
+
+/* ---- the file ---- */
+
+static json_t *member_json(const struct member *member)
+{
+	return json_pack("{s:s, s:s, s:s, s:o}", "login", member->login, "name", member->name,
+	                 "role", role_words(member->role), "joined", time_json(member->joined_at));
+}
+
+enum status page_account_data(struct context *c)
+{
+	json_t *kits = NULL;
+	json_t *notes = NULL;
+	enum status status = kits_json(c, &kits);
+
+	if (status == ST_OK)
+		status = notes_json(c, &notes);
+	if (status != ST_OK) {
+		json_decref(kits);
+		json_decref(notes);
+		return status;
+	}
+	return respond_json_file(c,
+	                         json_pack("{s:s, s:o, s:o, s:o, s:o}", "format",
+	                                   "fairlead own data 1", "made", time_json(c->now),
+	                                   "member", member_json(c->member), "kits", kits, "notes",
+	                                   notes),
+	                         "fairlead-own-data.json");
+}
