@@ -11,7 +11,9 @@
 #include "web_support.h"
 
 #include "os/digest.h"
+#include "core/date.h"
 #include "store/notes.h"
+#include "store/notices.h"
 #include "store/records.h"
 #include "store/settings.h"
 #include "web/browser.h"
@@ -214,8 +216,7 @@ static void faulty_fields_are_named(void **state)
 		assert_int_equal(response->status, 422);
 		assert_true(web_holds(response, rows[i].words));
 	}
-	assert_int_equal(
-	        web_post(*state, VISITOR, "/sign-in", ANN_FIELDS "&admin=1")->status, 400);
+	assert_int_equal(web_post(*state, VISITOR, "/sign-in", ANN_FIELDS "&admin=1")->status, 400);
 }
 
 static void guessing_one_account_is_slowed(void **state)
@@ -244,19 +245,18 @@ static void success_forgets_failures(void **state)
 {
 	for (int round = 0; round < 3; round++) {
 		for (int n = 0; n < 4; n++)
-			assert_int_equal(web_post(*state, VISITOR, "/sign-in",
-			                          "login=ann&password=wrong")
-			                         ->status,
-			                 422);
+			assert_int_equal(
+			        web_post(*state, VISITOR, "/sign-in", "login=ann&password=wrong")
+			                ->status,
+			        422);
 		sign_in(*state, ANN_FIELDS);
 	}
 }
 
 static const struct response *guess_from(struct web *web, const char *peer, const char *fields)
 {
-	struct request request = {.method = HTTP_POST,
-	                          .peer = peer,
-	                          .headers = {.sec_fetch_site = "same-origin"}};
+	struct request request = {
+	        .method = HTTP_POST, .peer = peer, .headers = {.sec_fetch_site = "same-origin"}};
 
 	return web_send(web, VISITOR, &request, "/sign-in", fields);
 }
@@ -535,7 +535,8 @@ static void faulty_registrations_change_nothing(void **state)
 	        {"login=dora&name=Dora&password=012345678&password_again=012345678",
 	         "New password is shorter than 10 characters"},
 	        /* Nine characters of two bytes each are still nine. */
-	        {"login=dora&name=Dora&password=%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%C3%"
+	        {"login=dora&name=Dora&password=%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%C3%A4%"
+	         "C3%"
 	         "A4&password_again=x",
 	         "New password is shorter than 10 characters"},
 	        {"login=doradoradora&name=Dora&password=DORAdoradora&password_again=DORAdoradora",
@@ -561,8 +562,8 @@ static void faulty_registrations_change_nothing(void **state)
 static void what_was_typed_stays_in_the_form(void **state)
 {
 	struct link link = invite(*state, ROLE_BUILDER, WEB_START + 100);
-	const struct response *response =
-	        web_post(*state, VISITOR, link.path, "login=dora&name=%22%3E%3Cb%3EDora" PASSWORDS "x");
+	const struct response *response = web_post(
+	        *state, VISITOR, link.path, "login=dora&name=%22%3E%3Cb%3EDora" PASSWORDS "x");
 
 	assert_int_equal(response->status, 422);
 	assert_true(web_holds(response, "value=\"dora\""));
@@ -607,7 +608,13 @@ static void a_hostile_name_is_kept_as_words(void **state)
 static void faulty_names_change_nothing(void **state)
 {
 	static const char *const rows[] = {
-	        "", "name=", "name=+++", "name=a%0Ab", "name=a%00b", "name=%E2%80%AEb", "name=%FF",
+	        "",
+	        "name=",
+	        "name=+++",
+	        "name=a%0Ab",
+	        "name=a%00b",
+	        "name=%E2%80%AEb",
+	        "name=%FF",
 	        "name=01234567890123456789012345678901234567890123456789012345678901234567890123456"
 	        "7890",
 	};
@@ -861,10 +868,8 @@ static struct name name_of(const char *text)
 static struct notice_id add_work(struct web *web)
 {
 	struct revision_content content = revision_content_empty;
-	const struct notice_import import = {.revisions = &content,
-	                                     .n_revisions = 1,
-	                                     .cancelled_on = "",
-	                                     .cancel_reason = ""};
+	const struct notice_import import = {
+	        .revisions = &content, .n_revisions = 1, .cancelled_on = "", .cancel_reason = ""};
 	struct record record = {.notice = name_of("SB-1"),
 	                        .revision = name_of("A"),
 	                        .done = date_of_day(day_from_civil(2026, 5, 4)),
@@ -885,9 +890,9 @@ static struct notice_id add_work(struct web *web)
 	content.action = "Replace it.";
 	content.effectivity = "all";
 	content.issued = "2018";
-	assert_int_equal(
-	        notice_import(web_store(web), &import, web_member(web, STEWARD), WEB_START, &notice),
-	        ST_OK);
+	assert_int_equal(notice_import(web_store(web), &import, web_member(web, STEWARD), WEB_START,
+	                               &notice),
+	                 ST_OK);
 	for (enum who who = ANN; who <= BEN; who++) {
 		struct record_id id;
 		struct note_id note;
@@ -963,8 +968,8 @@ static size_t records_of(struct web *web, enum who who)
 	const struct record *records = NULL;
 	size_t count = 0;
 
-	assert_int_equal(
-	        record_list(web_store(web), arena, web_kit(web, who), &records, &count), ST_OK);
+	assert_int_equal(record_list(web_store(web), arena, web_kit(web, who), &records, &count),
+	                 ST_OK);
 	arena_free(arena);
 	return count;
 }
@@ -1042,14 +1047,15 @@ static void roles_are_given(void **state)
 	struct web *web = *state;
 	char target[80];
 
-	snprintf(target, sizeof target, "/admin/members/%lld/role", (long long)web_member(web, ANN).v);
+	snprintf(target, sizeof target, "/admin/members/%lld/role",
+	         (long long)web_member(web, ANN).v);
 	for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
 		assert_int_equal(web_post(web, ADMIN, target, bad[i])->status, 422);
 	assert_int_equal(web_get(web, ANN, "/admin")->status, 403);
 	assert_int_equal(web_post(web, ADMIN, target, "role=admin")->status, 303);
 	assert_int_equal(web_get(web, ANN, "/admin")->status, 200);
-	assert_int_equal(
-	        web_post(web, ADMIN, "/admin/members/999/role", "role=admin")->status, 404);
+	assert_int_equal(web_post(web, ADMIN, "/admin/members/999/role", "role=admin")->status,
+	                 404);
 }
 
 /* ASVS 7.4.2: all sessions end when the account is disabled. */
