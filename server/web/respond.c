@@ -113,7 +113,7 @@ enum status respond_page(struct context *c, const char *template, const char *ti
 	bool faulty = c->form && !form_ok(c->form);
 	enum cache_class cache = c->member ? CACHE_PRIVATE : CACHE_PUBLIC;
 
-	if (c->request->method == HTTP_POST || c->response->cache == CACHE_NEVER)
+	if (c->request->method == HTTP_POST || c->route->flags & R_SECRET)
 		cache = CACHE_NEVER;
 	return respond_view(c, faulty ? 422 : 200, template, title, view, cache);
 }

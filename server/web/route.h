@@ -36,7 +36,8 @@ enum route_flags {
 	R_UPLOADS = 2,    /* takes files: a body of up to BODY_UPLOADS bytes */
 	R_GUARDED = 4,    /* sign-in, registration: few tries a minute from one address */
 	R_OPEN_QUERY = 8, /* unknown query fields are let pass */
-	R_BARE = 16       /* needs no store, catalogue or member: these are NULL */
+	R_BARE = 16,      /* needs no store, catalogue or member: these are NULL */
+	R_SECRET = 32     /* its pages are never kept: they show a secret or take one */
 };
 
 #define BODY_FORM (512 * 1024)          /* bytes of a form without files */

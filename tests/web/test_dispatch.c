@@ -95,6 +95,7 @@ static const struct route table[] = {
         {HTTP_POST, "/sign-out", CALL_MEMBER, signs_out, NULL, R_WRITES},
         {HTTP_GET, "/goes", CALL_ANYONE, goes, name_inputs, 0},
         {HTTP_GET, "/broken", CALL_ANYONE, breaks_a_page, name_inputs, 0},
+        {HTTP_GET, "/secret", CALL_ANYONE, says_hello, NULL, R_SECRET},
         {HTTP_GET, "/download", CALL_MEMBER, downloads, NULL, 0},
 };
 
@@ -219,6 +220,8 @@ static void test_caching_follows_the_caller(void **state)
 	                    "private, no-cache");
 	assert_string_equal(web_header(web_get(web, ANN, "/hello"), "Vary"),
 	                    "Cookie, Authorization");
+	assert_string_equal(web_header(web_get(web, VISITOR, "/secret"), "Cache-Control"),
+	                    "no-store");
 	assert_string_equal(web_header(web_get(web, ANN, "/nowhere"), "Cache-Control"), "no-store");
 	assert_string_equal(web_header(web_post(web, ANN, "/member", "name="), "Cache-Control"),
 	                    "no-store");
