@@ -446,8 +446,8 @@ static void test_rubbish(void **state)
 	        "GET / HTTP/9.9\r\n\r\n",
 	        "POST /echo HTTP/1.1\r\nHost: x\r\nContent-Length: -1\r\n\r\n",
 	        "POST /echo HTTP/1.1\r\nHost: x\r\nContent-Length: x\r\n\r\n",
-	        "POST /echo HTTP/1.1\r\nHost: x\r\nContent-Length: 5\r\nContent-Length: "
-	        "6\r\n\r\nabcde"};
+	        "POST /echo HTTP/1.1\r\nHost: x\r\nContent-Length: 5\r\nContent-Length: 6\r\n\r\n",
+	};
 	struct text large = TEXT_EMPTY;
 	int status;
 
