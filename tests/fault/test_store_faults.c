@@ -1,0 +1,393 @@
+/* Every operation of the store, with each of its SQL steps and each of its
+ * allocations failing once. A failure must be told, must leave the database
+ * as it was and must leave no memory behind; afterwards the operation works.
+ */
+#include "fixture.h"
+
+#include <string.h>
+
+typedef enum status operation_fn(struct world *w, struct arena *arena);
+
+#define PAGE ((struct page){9, 0})
+
+/* An operation that asks for no arena. */
+#define WRITING(name, call)                                                                        \
+	static enum status op_##name(struct world *w, struct arena *arena)                         \
+	{                                                                                          \
+		(void)arena;                                                                       \
+		return (call);                                                                     \
+	}
+
+/* One that reads a whole list, or a page of one. */
+#define LISTING(name, type, call)                                                                  \
+	static enum status op_##name(struct world *w, struct arena *arena)                         \
+	{                                                                                          \
+		const struct type *list;                                                           \
+		size_t count;                                                                      \
+		int64_t total;                                                                     \
+                                                                                                   \
+		(void)total;                                                                       \
+		return (call);                                                                     \
+	}
+
+static struct member_entry new_member = {"new", "N", "p", ROLE_BUILDER};
+static struct attachment_entry new_file = {"b.png", "image/png", "png", 3};
+
+WRITING(member_add, member_add(w->store, &new_member, NOW, &(struct member_id){0}))
+WRITING(member_register,
+        member_register(w->store, &w->invite, &new_member, NOW, &(struct member_id){0}))
+WRITING(member_remove, member_remove(w->store, w->bob))
+WRITING(member_disable, member_set_disabled(w->store, w->bob, true))
+LISTING(member_list, member, member_list(w->store, arena, PAGE, &list, &count, &total))
+LISTING(invite_list, invite, invite_list(w->store, arena, PAGE, &list, &count, &total))
+LISTING(session_list, session, session_list(w->store, arena, w->bob, NOW, &list, &count))
+WRITING(draft_new_revision,
+        draft_new_revision(w->store, w->one, w->sam, NOW, &(struct revision_id){0}))
+WRITING(draft_submit, draft_submit(w->store, w->draft, w->sam, NOW))
+WRITING(draft_send_back, draft_send_back(w->store, w->checking, w->sam, "lots", NOW))
+WRITING(draft_publish, draft_publish(w->store, w->checking, 1, w->sue, NOW))
+WRITING(draft_discard, draft_discard(w->store, w->draft, w->sue, NOW))
+WRITING(notice_cancel, notice_cancel(w->store, w->one, "2020", "replaced", w->sue, NOW))
+WRITING(attachment_add,
+        attachment_add(w->store, w->draft, &new_file, w->sue, NOW, &(struct attachment_id){0}))
+WRITING(attachment_remove, attachment_remove(w->store, w->attachment, w->sue, NOW))
+LISTING(revision_list, notice_row, revision_list(w->store, arena, w->one, &list, &count))
+LISTING(draft_list, notice_row, draft_list(w->store, arena, PAGE, &list, &count, &total))
+LISTING(notice_load, notice, notice_load(w->store, arena, &list, &count, &total))
+LISTING(log_list, log_entry, log_list(w->store, arena, w->one, PAGE, &list, &count, &total))
+WRITING(kit_add, kit_add(w->store, w->bob, "Third", NOW, &(struct kit_id){0}))
+LISTING(kit_list, kit, kit_list(w->store, arena, w->bob, &list, &count))
+WRITING(kit_remove, kit_remove(w->store, w->kit))
+WRITING(reading_mark, reading_mark(w->store, w->kit, w->two, w->one_first, NOW))
+WRITING(reading_unmark, reading_unmark(w->store, w->kit, w->one))
+LISTING(reading_list, reading, reading_list(w->store, arena, w->kit, &list, &count))
+LISTING(record_list, record, record_list(w->store, arena, w->kit, &list, &count))
+WRITING(record_verify,
+        record_verify(w->store, (struct kit_id){0}, &(int64_t){0}, &(struct chain_fault){0}))
+WRITING(note_add, note_add(w->store, w->one, w->bob, "text", NOW, &(struct note_id){0}))
+WRITING(note_remove, note_remove(w->store, w->note, w->bob, NOW))
+LISTING(note_list, note, note_list(w->store, arena, w->one, PAGE, &list, &count, &total))
+
+static enum status op_member_password(struct world *w, struct arena *arena)
+{
+	struct member member;
+	const char *password;
+
+	return member_password(w->store, arena, "bob", &member, &password);
+}
+
+static enum status op_session_find(struct world *w, struct arena *arena)
+{
+	struct session session;
+
+	return session_find(w->store, arena, &w->session, NOW, &session);
+}
+
+static enum status op_setting(struct world *w, struct arena *arena)
+{
+	const char *text;
+
+	return setting_text(w->store, arena, SETTING_ADDRESS, &text);
+}
+
+static enum status op_draft_new_notice(struct world *w, struct arena *arena)
+{
+	struct revision_content content = content_of("NEW-1", "", "2020");
+	struct revision_id id;
+
+	(void)arena;
+	return draft_new_notice(w->store, &content, w->sam, NOW, &id);
+}
+
+static enum status op_draft_save(struct world *w, struct arena *arena)
+{
+	struct revision_content content = content_of("HF-SB-3", "x", "2020");
+	bool stale;
+
+	(void)arena;
+	return draft_save(w->store, w->draft, 1, &content, w->sue, NOW, &stale);
+}
+
+static enum status op_notice_import(struct world *w, struct arena *arena)
+{
+	struct revision_content pair[2] = {content_of("NEW-1", "", "2015"),
+	                                   content_of("NEW-1", "A", "2016")};
+	struct notice_id id;
+
+	(void)arena;
+	return notice_import(w->store, &(struct notice_import){pair, 2, "2020", "old"}, w->sam, NOW,
+	                     &id);
+}
+
+static enum status op_attachment_read(struct world *w, struct arena *arena)
+{
+	struct attachment attachment;
+	const void *bytes;
+
+	return attachment_read(w->store, arena, w->attachment, &attachment, &bytes);
+}
+
+static enum status op_revision_read(struct world *w, struct arena *arena)
+{
+	struct revision revision;
+
+	return revision_read(w->store, arena, w->draft, &revision);
+}
+
+static enum status op_notice_search(struct world *w, struct arena *arena)
+{
+	struct notice_query query = notice_query_all;
+	const struct notice_row *rows;
+	size_t count;
+	int64_t total;
+
+	query.words = "brack";
+	query.model = "whim";
+	return notice_search(w->store, arena, &query, &rows, &count, &total);
+}
+
+static enum status op_issuer_list(struct world *w, struct arena *arena)
+{
+	struct text_list issuers;
+
+	return issuer_list(w->store, arena, &issuers);
+}
+
+static enum status op_kit_facts(struct world *w, struct arena *arena)
+{
+	struct facts facts;
+
+	return kit_facts(w->store, arena, w->kit, &facts);
+}
+
+static enum status op_kit_set_facts(struct world *w, struct arena *arena)
+{
+	static const struct name name = {"winter kit", "WINTER KIT", 10, 1};
+	struct option_fact option = {name, true};
+	struct subkit_fact subkit = {.code = name, .received = true};
+	struct part_fact part = {.number = name};
+	struct step_plans plans = {.step = name};
+	struct facts facts = {.options = &option,
+	                      .subkits = &subkit,
+	                      .parts = &part,
+	                      .steps_done = &name,
+	                      .notices_done = &name,
+	                      .step_plans = &plans,
+	                      .n_options = 1,
+	                      .n_subkits = 1,
+	                      .n_parts = 1,
+	                      .n_steps_done = 1,
+	                      .n_notices_done = 1,
+	                      .n_step_plans = 1};
+
+	(void)arena;
+	return kit_set_facts(w->store, w->kit, &facts);
+}
+
+static bool look(void *context, const struct kit *kit, const struct facts *facts,
+                 struct arena *arena)
+{
+	(void)context;
+	(void)arena;
+	return kit->id.v > 0 && facts->n_parts < 9;
+}
+
+WRITING(kits_each, kits_each(w->store, look, NULL))
+
+static enum status op_record_append(struct world *w, struct arena *arena)
+{
+	struct record record = {.notice = {"HF-SB-1", "HF-SB-1", 7, 1},
+	                        .corrects = {2},
+	                        .method = "replaced",
+	                        .by = "Bob",
+	                        .signed_as = "",
+	                        .remarks = "",
+	                        .entered_by = "Bob"};
+	struct record_id id;
+
+	(void)arena;
+	return record_append(w->store, w->kit, &record, &id);
+}
+
+static enum status op_backup_verify(struct world *w, struct arena *arena)
+{
+	struct verify_report report;
+
+	return backup_verify(w->store, arena, &report);
+}
+
+#define OP(name)                                                                                   \
+	{                                                                                          \
+#name, op_##name                                                                   \
+	}
+
+static const struct operation {
+	const char *name;
+	operation_fn *run;
+} operations[] = {
+        OP(member_add),      OP(member_register),   OP(member_remove), OP(member_disable),
+        OP(member_password), OP(member_list),       OP(invite_list),   OP(session_find),
+        OP(session_list),    OP(setting),           OP(draft_submit),  OP(draft_new_notice),
+        OP(draft_save),      OP(draft_send_back),   OP(draft_publish), OP(draft_new_revision),
+        OP(draft_discard),   OP(notice_cancel),     OP(notice_import), OP(attachment_add),
+        OP(attachment_read), OP(attachment_remove), OP(revision_read), OP(revision_list),
+        OP(draft_list),      OP(notice_search),     OP(issuer_list),   OP(notice_load),
+        OP(log_list),        OP(kit_add),           OP(kit_facts),     OP(kit_set_facts),
+        OP(kit_list),        OP(kit_remove),        OP(kits_each),     OP(reading_mark),
+        OP(reading_unmark),  OP(reading_list),      OP(record_append), OP(record_list),
+        OP(record_verify),   OP(backup_verify),     OP(note_add),      OP(note_remove),
+        OP(note_list),
+};
+#define OPERATIONS (sizeof operations / sizeof *operations)
+
+static void assert_unchanged(struct world *w, const struct text *before, const char *name)
+{
+	struct text after = TEXT_EMPTY;
+
+	dump_database(w->store, &after);
+	if (strcmp(text_string(before), text_string(&after)) != 0)
+		fail_msg("%s has changed the database", name);
+	text_free(&after);
+}
+
+/* Fails the 1st, 2nd, ... step until the operation gets through. */
+static void fail_steps(struct world *w, const struct operation *operation)
+{
+	struct arena *arena = arena_new();
+	struct text before = TEXT_EMPTY;
+	size_t n = 0;
+	enum status status;
+
+	dump_database(w->store, &before);
+	do {
+		store_fail_step(w->store, ++n);
+		status = operation->run(w, arena);
+		if (store_step_failed(w->store)) {
+			if (status != ST_IO)
+				fail_msg("%s, step %zu: %s", operation->name, n,
+				         status_words(status));
+			assert_int_equal(!sqlite3_get_autocommit(w->store->db),
+			                 w->store->began_file != NULL);
+			assert_unchanged(w, &before, operation->name);
+		}
+	} while (store_step_failed(w->store));
+	store_fail_step(w->store, 0);
+	if (status != ST_OK)
+		fail_msg("%s: %s", operation->name, status_words(status));
+	assert_true(n > 1);
+	text_free(&before);
+	arena_free(arena);
+}
+
+static void a_failing_step_changes_nothing(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < OPERATIONS; i++) {
+		void *world = NULL;
+
+		world_make(&world);
+		fail_steps(world, &operations[i]);
+		world_end(&world);
+	}
+}
+
+/* The same inside a transaction of the caller's, which stays open and can
+ * still be committed. */
+static void a_failing_step_leaves_the_callers_transaction(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < OPERATIONS; i++) {
+		void *world = NULL;
+		struct world *w;
+
+		world_make(&world);
+		w = world;
+		assert_ok(store_begin(w->store));
+		assert_ok(setting_set_text(w->store, SETTING_ADDRESS, "kept"));
+		fail_steps(w, &operations[i]);
+		assert_ok(store_commit(w->store));
+		assert_int_equal(
+		        sql_number(w->store, "SELECT count(*) FROM settings WHERE value = 'kept'"),
+		        1);
+		world_end(&world);
+	}
+}
+
+struct trial {
+	struct world *w;
+	const struct operation *operation;
+};
+
+/* In a transaction that is always rolled back, so that it can be repeated. */
+static bool attempt(void *context)
+{
+	struct trial *trial = context;
+	struct arena *arena = arena_new();
+	enum status status = ST_NOMEM;
+
+	assert_ok(store_begin(trial->w->store));
+	if (arena)
+		status = trial->operation->run(trial->w, arena);
+	arena_free(arena);
+	store_rollback(trial->w->store);
+	if (status != ST_OK && status != ST_NOMEM)
+		fail_msg("%s: %s", trial->operation->name, status_words(status));
+	return status == ST_OK;
+}
+
+static void a_failing_allocation_changes_nothing(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < OPERATIONS; i++) {
+		struct text before = TEXT_EMPTY;
+		void *world = NULL;
+		struct trial trial;
+
+		world_make(&world);
+		trial = (struct trial){world, &operations[i]};
+		dump_database(trial.w->store, &before);
+		try_each_allocation(attempt, &trial, false);
+		assert_unchanged(trial.w, &before, operations[i].name);
+		text_free(&before);
+		world_end(&world);
+	}
+}
+
+static bool open_and_close(void *context)
+{
+	struct store *store = NULL;
+	enum status status = store_open(":memory:", &store);
+
+	(void)context;
+	store_close(store);
+	return status == ST_OK;
+}
+
+static bool open_pool(void *context)
+{
+	struct store_pool *pool = NULL;
+	enum status status = store_pool_new(":memory:", 2, &pool);
+
+	(void)context;
+	store_pool_free(pool);
+	return status == ST_OK;
+}
+
+static void opening_survives_failing_allocations(void **state)
+{
+	(void)state;
+	try_each_allocation(open_and_close, NULL, false);
+	try_each_allocation(open_pool, NULL, false);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+	        cmocka_unit_test(a_failing_step_changes_nothing),
+	        cmocka_unit_test(a_failing_step_leaves_the_callers_transaction),
+	        cmocka_unit_test(a_failing_allocation_changes_nothing),
+	        cmocka_unit_test(opening_survives_failing_allocations),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
