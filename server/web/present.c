@@ -181,15 +181,20 @@ static json_t *notice_url(struct notice_id id)
 	return json_sprintf("/notices/%lld", (long long)id.v);
 }
 
+/* Lists name a revision only where there is more than the original issue. */
+static json_t *labelled(const char *label)
+{
+	return label[0] ? present_revision_words(label) : json_false();
+}
+
 json_t *present_row(const struct notice_row *row)
 {
 	return json_pack("{s:o, s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
 	                 notice_url(row->id), "number", row->number, "revision",
-	                 present_revision_words(row->revision), "title", row->title, "issuer",
-	                 row->issuer, "kind", present_kind(row->kind), "force",
-	                 present_force(row->force), "issued", present_date_text(row->issued),
-	                 "cancelled", present_date_text(row->cancelled_on), "why", 0, "standing",
-	                 0);
+	                 labelled(row->revision), "title", row->title, "issuer", row->issuer,
+	                 "kind", present_kind(row->kind), "force", present_force(row->force),
+	                 "issued", present_date_text(row->issued), "cancelled",
+	                 present_date_text(row->cancelled_on), "why", 0, "standing", 0);
 }
 
 json_t *present_entry(const struct catalogue_entry *entry)

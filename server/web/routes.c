@@ -5,10 +5,13 @@
 #include "web/pages/account.h"
 #include "web/pages/admin.h"
 #include "web/pages/api.h"
+#include "web/pages/public.h"
 #include "web/pages/sign_in.h"
 #include "web/route.h"
 
 const struct route routes[] = {
+        {HTTP_GET, "/", CALL_ANYONE, page_start, NULL, 0},
+        {HTTP_GET, "/about", CALL_ANYONE, page_about, NULL, 0},
         {HTTP_GET, "/account", CALL_MEMBER, page_account, NULL, 0},
         {HTTP_POST, "/account", CALL_MEMBER, act_account, account_inputs, R_WRITES},
         {HTTP_GET, "/account/data", CALL_MEMBER, page_account_data, NULL, 0},
@@ -48,6 +51,12 @@ const struct route routes[] = {
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
         {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, 0},
         {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},
+        {HTTP_GET, "/notices", CALL_ANYONE, page_notices, notices_inputs, 0},
+        {HTTP_GET, "/notices/{notice}", CALL_ANYONE, page_notice, NULL, 0},
+        {HTTP_GET, "/notices/{notice}/files/{file}", CALL_ANYONE, page_attachment, NULL, 0},
+        {HTTP_GET, "/notices/{notice}/revisions/{revision}", CALL_ANYONE, page_revision, NULL, 0},
+        {HTTP_GET, "/notices/{notice}/revisions/{revision}/differences", CALL_ANYONE,
+         page_differences, differences_inputs, 0},
         {HTTP_GET, "/sign-in", CALL_GUEST, page_sign_in, sign_in_query, 0},
         {HTTP_POST, "/sign-in", CALL_GUEST, act_sign_in, sign_in_inputs, R_WRITES | R_GUARDED},
         {HTTP_POST, "/sign-in/demo", CALL_GUEST, act_sign_in_demo, demo_inputs, R_WRITES},

@@ -110,16 +110,16 @@ static json_t *issuers_view(const struct text_list *issuers, const char *chosen)
 	json_t *view = json_array();
 
 	for (size_t i = 0; view && i < issuers->count; i++)
-		view = present_append(view, json_pack("{s:s, s:b}", "value", issuers->at[i],
-		                                      "selected",
-		                                      strcmp(issuers->at[i], chosen) == 0));
+		view = present_append(view,
+		                      json_pack("{s:s, s:b}", "value", issuers->at[i], "selected",
+		                                strcmp(issuers->at[i], chosen) == 0));
 	return view;
 }
 
 /* Is the list narrowed by more than the search box? Then the filters stand open. */
 static bool is_filtered(const struct form *form)
 {
-	static const char *const names[] = {"part", "kind", "force", "issuer",
+	static const char *const names[] = {"part",  "kind", "force", "issuer",
 	                                    "model", "year", "order"};
 
 	for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)

@@ -5,14 +5,12 @@
 
 #include "store/notices.h"
 #include "web/context.h"
-#include "web/notes_view.h"
 #include "web/pages/public.h"
 #include "web/present.h"
 #include "web/present_diff.h"
 #include "web/respond.h"
 
-const struct input differences_inputs[] = {
-        {"from", "Earlier revision", INPUT_ID}, INPUTS_END};
+const struct input differences_inputs[] = {{"from", "Earlier revision", INPUT_ID}, INPUTS_END};
 
 /* All published revisions of a notice, newest first. */
 struct history {
@@ -24,9 +22,8 @@ static json_t *revision_row(const struct notice_row *rows, size_t count, size_t 
 {
 	long long notice = (long long)rows[i].id.v, id = (long long)rows[i].revision_id.v;
 	json_t *differences =
-	        i + 1 < count
-	                ? json_sprintf("/notices/%lld/revisions/%lld/differences", notice, id)
-	                : json_false();
+	        i + 1 < count ? json_sprintf("/notices/%lld/revisions/%lld/differences", notice, id)
+	                      : json_false();
 
 	return json_pack("{s:o, s:o, s:b, s:o, s:o}", "words",
 	                 present_revision_words(rows[i].revision), "issued",
@@ -85,20 +82,16 @@ static json_t *notice_view(const struct context *c, const struct revision *revis
 static enum status respond_notice(struct context *c, const struct revision *revision)
 {
 	struct history history = {NULL, 0};
-	json_t *notes = NULL;
-	const char *title = arena_printf(c->arena, "%s %s", revision->content.number,
-	                                 revision->content.title);
+	const char *title =
+	        arena_printf(c->arena, "%s %s", revision->content.number, revision->content.title);
 	enum status status =
 	        revision_list(c->store, c->arena, revision->notice, &history.rows, &history.count);
 
 	if (status == ST_OK && !title)
 		status = ST_NOMEM;
-	if (status == ST_OK)
-		status = notes_view(c, revision->notice, (struct kit_id){0}, &notes);
 	if (status != ST_OK)
 		return status;
-	return respond_page(c, "notice.html", title,
-	                    with_member(notice_view(c, revision, &history), "notes", notes));
+	return respond_page(c, "notice.html", title, notice_view(c, revision, &history));
 }
 
 static struct notice_id notice_of(const struct context *c)
@@ -118,8 +111,7 @@ enum status page_notice(struct context *c)
 static enum status read_published(const struct context *c, int64_t id, struct revision *out)
 {
 	struct revision revision;
-	enum status status =
-	        revision_read(c->store, c->arena, (struct revision_id){id}, &revision);
+	enum status status = revision_read(c->store, c->arena, (struct revision_id){id}, &revision);
 
 	if (status != ST_OK)
 		return status;
@@ -161,16 +153,15 @@ static json_t *side_view(const struct revision *revision)
 	return json_pack("{s:o, s:o, s:o}", "words",
 	                 present_revision_words(revision->content.revision), "issued",
 	                 present_date_text(revision->content.issued), "url",
-	                 json_sprintf("/notices/%lld/revisions/%lld",
-	                              (long long)revision->notice.v, (long long)revision->id.v));
+	                 json_sprintf("/notices/%lld/revisions/%lld", (long long)revision->notice.v,
+	                              (long long)revision->id.v));
 }
 
 static enum status respond_differences(struct context *c, const struct revision *before,
                                        const struct revision *after)
 {
 	json_t *view = present_differences(c->arena, &before->content, &after->content);
-	const char *title =
-	        arena_printf(c->arena, "%s: what changed", after->content.number);
+	const char *title = arena_printf(c->arena, "%s: what changed", after->content.number);
 
 	view = with_member(view, "before", side_view(before));
 	view = with_member(view, "after", side_view(after));
