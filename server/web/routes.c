@@ -1,5 +1,5 @@
 /* routes.c - the table of routes. Add a page here: one row; its handler is
- * declared in the header of its page_ file. Kept in order of address.
+ * declared in a header of web/pages. Kept in order of address.
  */
 #include "web/page_static.h"
 #include "web/pages/account.h"
@@ -25,7 +25,7 @@ const struct route routes[] = {
         {HTTP_POST, "/account/sessions/end-others", CALL_MEMBER, act_sessions_end, NULL, R_WRITES},
         {HTTP_POST, "/account/sessions/{session}/end", CALL_MEMBER, act_session_end, NULL,
          R_WRITES},
-        {HTTP_GET, "/account/tokens", CALL_MEMBER, page_tokens, NULL, 0},
+        {HTTP_GET, "/account/tokens", CALL_MEMBER, page_tokens, NULL, R_SECRET},
         {HTTP_POST, "/account/tokens", CALL_MEMBER, act_token_make, token_inputs, R_WRITES},
         {HTTP_POST, "/account/tokens/{id}/end", CALL_MEMBER, act_token_revoke, NULL, R_WRITES},
         {HTTP_GET, "/admin", CALL_ADMIN, page_admin, NULL, 0},
@@ -49,7 +49,7 @@ const struct route routes[] = {
         {HTTP_GET, "/api/v1/notices/{notice}", CALL_ANYONE, api_notice, NULL, 0},
         {HTTP_GET, "/api/v1/openapi.json", CALL_ANYONE, api_description, NULL, 0},
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
-        {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, 0},
+        {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, R_SECRET},
         {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},
         {HTTP_GET, "/notices", CALL_ANYONE, page_notices, notices_inputs, 0},
         {HTTP_GET, "/notices/{notice}", CALL_ANYONE, page_notice, NULL, 0},
@@ -57,7 +57,7 @@ const struct route routes[] = {
         {HTTP_GET, "/notices/{notice}/revisions/{revision}", CALL_ANYONE, page_revision, NULL, 0},
         {HTTP_GET, "/notices/{notice}/revisions/{revision}/differences", CALL_ANYONE,
          page_differences, differences_inputs, 0},
-        {HTTP_GET, "/sign-in", CALL_GUEST, page_sign_in, sign_in_query, 0},
+        {HTTP_GET, "/sign-in", CALL_GUEST, page_sign_in, sign_in_query, R_SECRET},
         {HTTP_POST, "/sign-in", CALL_GUEST, act_sign_in, sign_in_inputs, R_WRITES | R_GUARDED},
         {HTTP_POST, "/sign-in/demo", CALL_GUEST, act_sign_in_demo, demo_inputs, R_WRITES},
         {HTTP_POST, "/sign-out", CALL_ANYONE, act_sign_out, NULL, R_WRITES},
