@@ -92,6 +92,8 @@ static int best_first(const void *a, const void *b)
 		return x->alone > y->alone ? -1 : 1;
 	if (x->fact.kind != y->fact.kind)
 		return x->fact.kind < y->fact.kind ? -1 : 1;
+	if (x->fact.series != y->fact.series)
+		return y->fact.series ? -1 : 1;
 	return name_compare(&x->fact.about, &y->fact.about);
 }
 
