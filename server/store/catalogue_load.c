@@ -10,9 +10,10 @@
 
 #define SECONDS_OF_DAY 86400
 
-enum { SQL_CURRENT, SQL_CREDITS, SQL_COUNT };
+enum { SQL_HOW_MANY, SQL_CURRENT, SQL_CREDITS, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
+        [SQL_HOW_MANY] = "SELECT count(*) FROM notices WHERE current_revision IS NOT NULL",
         [SQL_CURRENT] =
                 "SELECT r.id, n.id, n.number, r.label, n.issuer, r.title, n.kind, r.force, "
                 "r.issued,"
@@ -182,6 +183,17 @@ static void read_notice(struct query *q, struct notice *notice)
 	compile_statement(q, notice);
 }
 
+static enum status reserve(struct store *store, struct arena *arena, struct rows *rows)
+{
+	struct query q = query_start(store, &catalogue_sql, SQL_HOW_MANY, NULL);
+	int64_t count = 0;
+	enum status status = query_int(&q, &count);
+
+	if (status != ST_OK || count == 0)
+		return status;
+	return rows_reserve(arena, rows, sizeof(struct notice), (size_t)count);
+}
+
 static enum status load(struct store *store, struct arena *arena, struct rows *rows)
 {
 	struct notice_walk walk = walk_start(store, arena);
@@ -210,6 +222,8 @@ enum status notice_load(struct store *store, struct arena *arena, const struct n
 	if (status != ST_OK)
 		return status;
 	status = setting_generation(store, &belongs_to);
+	if (status == ST_OK)
+		status = reserve(store, arena, &rows);
 	if (status == ST_OK)
 		status = load(store, arena, &rows);
 	status = act_end(store, status);

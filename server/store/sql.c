@@ -391,18 +391,23 @@ void query_pass(struct query *q)
 	q->column = 1; /* a walk that has ended must not begin again */
 }
 
-static bool grow(struct arena *arena, struct rows *rows, size_t size)
+enum status rows_reserve(struct arena *arena, struct rows *rows, size_t size, size_t count)
 {
-	size_t room = rows->room ? rows->room * 2 : 4;
-	void *at = arena_array(arena, room, size);
+	void *at = arena_array(arena, count, size);
 
 	if (!at)
-		return false;
+		return ST_NOMEM;
 	if (rows->count)
 		memcpy(at, rows->at, rows->count * size);
 	rows->at = at;
-	rows->room = room;
-	return true;
+	rows->room = count;
+	return ST_OK;
+}
+
+/* Most lists of a notice or kit hold one or two things. */
+static bool grow(struct arena *arena, struct rows *rows, size_t size)
+{
+	return rows_reserve(arena, rows, size, rows->room ? rows->room * 2 : 2) == ST_OK;
 }
 
 void *rows_add(struct arena *arena, struct rows *rows, size_t size)

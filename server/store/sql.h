@@ -121,6 +121,9 @@ struct rows {
 	size_t room;
 };
 void *rows_add(struct arena *arena, struct rows *rows, size_t size);
+/* Room for so many from the start, where the number is known. */
+enum status rows_reserve(struct arena *arena, struct rows *rows, size_t size,
+                         size_t count) MUST_CHECK;
 
 /* Reads the row at hand into a zeroed element. */
 typedef void query_read_fn(struct query *q, void *row);
