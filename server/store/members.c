@@ -38,6 +38,9 @@ enum {
 	SQL_INVITE_REVOKE,
 	SQL_INVITE_LIST,
 	SQL_INVITE_TOTAL,
+	SQL_RESET_OFFER,
+	SQL_RESET_FIND,
+	SQL_RESET_CLEAR,
 	SQL_SESSION_ADD,
 	SQL_SESSION_FIND,
 	SQL_SESSION_TOUCH,
@@ -83,6 +86,14 @@ static const char *const texts[SQL_COUNT] = {
                               " WHERE id = ?1 AND used_at = 0 AND NOT revoked",
         [SQL_INVITE_LIST] = INVITE_COLUMNS "ORDER BY i.id DESC LIMIT ?1 OFFSET ?2",
         [SQL_INVITE_TOTAL] = "SELECT count(*) FROM invites",
+        [SQL_RESET_OFFER] =
+                "INSERT INTO resets (member_id, token, expires_at)"
+                " SELECT id, ?2, ?3 FROM members WHERE id = ?1 ON CONFLICT (member_id)"
+                " DO UPDATE SET token = excluded.token, expires_at = excluded.expires_at",
+        [SQL_RESET_FIND] = "SELECT " MEMBER_COLUMNS " FROM resets r"
+                           " JOIN members m ON m.id = r.member_id"
+                           " WHERE r.token = ?1 AND r.expires_at > ?2 AND NOT m.disabled",
+        [SQL_RESET_CLEAR] = "DELETE FROM resets WHERE member_id = ?1",
         [SQL_SESSION_ADD] =
                 "INSERT INTO sessions (member_id, token, secret, label, idle_until, ends_at,"
                 " made_at, seen_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?7)",
@@ -234,9 +245,24 @@ enum status member_password(struct store *store, struct arena *arena, const char
 	return query_end(&q);
 }
 
+static enum status clear_reset(struct store *store, struct member_id id)
+{
+	struct query q = start(store, SQL_RESET_CLEAR, NULL);
+
+	bind_int(&q, id.v);
+	return query_run(&q);
+}
+
 enum status member_set_password(struct store *store, struct member_id id, const char *password)
 {
-	return change_text(store, SQL_SET_PASSWORD, id.v, password);
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = change_text(store, SQL_SET_PASSWORD, id.v, password);
+	if (status == ST_OK)
+		status = clear_reset(store, id);
+	return act_end(store, status);
 }
 
 enum status member_set_name(struct store *store, struct member_id id, const char *name)
@@ -482,6 +508,61 @@ enum status member_register(struct store *store, const struct hash *invite,
 		status = add(store, entry, found.role, now, &id);
 	if (status == ST_OK)
 		status = use_invite(store, found.id, now, id);
+	status = act_end(store, status);
+	if (status == ST_OK)
+		*out = id;
+	return status;
+}
+
+/* Reset links --------------------------------------------------------------- */
+
+enum status reset_offer(struct store *store, struct member_id member, const struct hash *token,
+                        int64_t expires_at)
+{
+	struct query q = start(store, SQL_RESET_OFFER, NULL);
+
+	bind_int(&q, member.v);
+	bind_hash(&q, token);
+	bind_int(&q, expires_at);
+	return query_run_one(&q);
+}
+
+enum status reset_find(struct store *store, struct arena *arena, const struct hash *token,
+                       int64_t now, struct member *out)
+{
+	struct query q = start(store, SQL_RESET_FIND, arena);
+
+	bind_hash(&q, token);
+	bind_int(&q, now);
+	return one_member(&q, out);
+}
+
+/* Only the id, which needs no arena. */
+static enum status reset_owner(struct store *store, const struct hash *token, int64_t now,
+                               struct member_id *out)
+{
+	struct query q = start(store, SQL_RESET_FIND, NULL);
+
+	bind_hash(&q, token);
+	bind_int(&q, now);
+	if (query_found(&q))
+		out->v = read_int(&q);
+	return query_end(&q);
+}
+
+enum status reset_use(struct store *store, const struct hash *token, const char *password,
+                      int64_t now, struct member_id *out)
+{
+	struct member_id id = {0};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = reset_owner(store, token, now, &id);
+	if (status == ST_OK)
+		status = member_set_password(store, id, password);
+	if (status == ST_OK)
+		status = session_end_others(store, id, (struct session_id){0});
 	status = act_end(store, status);
 	if (status == ST_OK)
 		*out = id;

@@ -1,4 +1,5 @@
-/* members.h - people: members, their sessions, invites, API tokens, failed sign-ins.
+/* members.h - people: members, their sessions, invites, reset links, API tokens, failed
+ * sign-ins.
  *
  * Secrets never reach the database: of passwords it keeps the string that the
  * caller's password hash made, of every token only its hash (hash.h).
@@ -68,6 +69,7 @@ enum status member_find(struct store *store, struct arena *arena, const char *lo
 /* The member and the password string, for signing in; disabled ones too. */
 enum status member_password(struct store *store, struct arena *arena, const char *login,
                             struct member *out, const char **password) MUST_CHECK;
+/* A reset link of the member's works no more. */
 enum status member_set_password(struct store *store, struct member_id id,
                                 const char *password) MUST_CHECK;
 enum status member_set_name(struct store *store, struct member_id id, const char *name) MUST_CHECK;
@@ -117,6 +119,17 @@ enum status invite_revoke(struct store *store, struct invite_id id) MUST_CHECK;
 /* Newest first. */
 enum status invite_list(struct store *store, struct arena *arena, struct page page,
                         const struct invite **out, size_t *count, int64_t *total) MUST_CHECK;
+
+/* Reset links, by which a member sets a new password, once. A later one takes
+ * the place of an earlier. ST_MISSING: no such member. */
+enum status reset_offer(struct store *store, struct member_id member, const struct hash *token,
+                        int64_t expires_at) MUST_CHECK;
+/* Whose it is. ST_MISSING: unknown, used or expired, or the member is disabled. */
+enum status reset_find(struct store *store, struct arena *arena, const struct hash *token,
+                       int64_t now, struct member *out) MUST_CHECK;
+/* Sets the password and ends the member's sessions. ST_MISSING as above. */
+enum status reset_use(struct store *store, const struct hash *token, const char *password,
+                      int64_t now, struct member_id *out) MUST_CHECK;
 
 /* Sessions. */
 struct session {

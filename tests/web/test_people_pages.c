@@ -1073,21 +1073,91 @@ static void who_is_shut_out_is_out_at_once(void **state)
 	sign_in(web, ANN_FIELDS);
 }
 
-static void an_invite_is_shown_once_and_works(void **state)
+/* Where the link leads that the page shows. */
+static void read_link(const struct response *response, char path[80])
 {
 	static const char before[] = "<p class=\"statement\">http://fairlead.test";
-	struct web *web = *state;
-	const struct response *response =
-	        web_post(web, ADMIN, "/admin/invites", "role=builder&label=%3Ci%3EDora&days=14");
 	const char *at = strstr(response->body, before);
-	char path[80];
 
 	assert_int_equal(response->status, 200);
 	assert_int_equal(response->cache, CACHE_NEVER);
 	assert_non_null(at);
+	at += strlen(before);
+	snprintf(path, 80, "%.*s", (int)strcspn(at, "<"), at);
+}
+
+static void offer_reset(struct web *web, enum who who, char path[80])
+{
+	char target[80];
+
+	snprintf(target, sizeof target, "/admin/members/%lld/reset",
+	         (long long)web_member(web, who).v);
+	read_link(web_post(web, ADMIN, target, ""), path);
+}
+
+#define RESET_FIELDS "password=seven+dull+rivets&password_again=seven+dull+rivets"
+
+static void a_forgotten_password_is_set_anew_once(void **state)
+{
+	struct web *web = *state;
+	struct browser browser = {.cookie = ""};
+	const struct response *response;
+	char path[80];
+
+	offer_reset(web, ANN, path);
+	assert_true(is_signed_in(web, web_cookie(web, ANN)));
+	response = web_get(web, VISITOR, path);
+	assert_int_equal(response->status, 200);
+	assert_int_equal(response->cache, CACHE_NEVER);
+	assert_int_equal(
+	        web_post(web, VISITOR, path, "password=short&password_again=short")->status, 422);
+	response = web_post(web, VISITOR, path, RESET_FIELDS);
+	assert_int_equal(response->status, 303);
+	take_cookie(response, &browser);
+	assert_true(web_holds(browse(web, &browser, "/account"), "Ann Builder"));
+	assert_false(is_signed_in(web, web_cookie(web, ANN)));
+	assert_true(is_signed_in(web, web_cookie(web, BEN)));
+	assert_int_equal(web_post(web, VISITOR, path, RESET_FIELDS)->status, 404);
+	assert_int_equal(web_post(web, VISITOR, "/sign-in", ANN_FIELDS)->status, 422);
+	sign_in(web, "login=ann&password=seven+dull+rivets");
+}
+
+static void dead_reset_links_change_nothing(void **state)
+{
+	struct web *web = *state;
+	char first[80], second[80], shut_out[80];
+
+	offer_reset(web, ANN, first);
+	offer_reset(web, ANN, second);
+	offer_reset(web, BEN, shut_out);
+	assert_int_equal(member_set_disabled(web_store(web), web_member(web, BEN), true), ST_OK);
+	assert_int_equal(web_post(web, VISITOR, first, RESET_FIELDS)->status, 404);
+	assert_int_equal(web_post(web, VISITOR, shut_out, RESET_FIELDS)->status, 404);
+	assert_int_equal(web_post(web, VISITOR, "/new-password/x", RESET_FIELDS)->status, 404);
+	assert_int_equal(web_get(web, VISITOR, second)->status, 200);
+	web_set_now(WEB_START + 2 * 86400);
+	assert_int_equal(web_post(web, VISITOR, second, RESET_FIELDS)->status, 404);
+	sign_in(web, ANN_FIELDS);
+}
+
+static void another_password_ends_a_reset_link(void **state)
+{
+	char path[80];
+
+	offer_reset(*state, ANN, path);
+	assert_int_equal(web_post(*state, ANN, "/account/password", CHANGE_FIELDS)->status, 303);
+	assert_int_equal(web_get(*state, VISITOR, path)->status, 404);
+}
+
+static void an_invite_is_shown_once_and_works(void **state)
+{
+	struct web *web = *state;
+	const struct response *response =
+	        web_post(web, ADMIN, "/admin/invites", "role=builder&label=%3Ci%3EDora&days=14");
+	char path[80];
+
+	read_link(response, path);
 	assert_true(web_holds(response, "<path fill=\"#000000\" d=\"M0 0h7v1h-7z"));
-	snprintf(path, sizeof path, "%.*s", (int)(strlen("/join/") + TOKEN_LENGTH),
-	         at + strlen(before));
 	response = web_get(web, ADMIN, "/admin/invites");
 	assert_true(web_holds(response, "&lt;i&gt;Dora"));
 	assert_false(web_holds(response, path));
@@ -1331,6 +1401,9 @@ int main(void)
 	        PAGE_TEST(the_last_admin_stays),
 	        PAGE_TEST(roles_are_given),
 	        PAGE_TEST(who_is_shut_out_is_out_at_once),
+	        PAGE_TEST(a_forgotten_password_is_set_anew_once),
+	        PAGE_TEST(dead_reset_links_change_nothing),
+	        PAGE_TEST(another_password_ends_a_reset_link),
 	        PAGE_TEST(an_invite_is_shown_once_and_works),
 	        PAGE_TEST(faulty_invites_are_not_made),
 	        PAGE_TEST(settings_are_kept),

@@ -21,11 +21,17 @@ enum status act_member_role(struct context *c);
 enum status act_member_disable(struct context *c);
 enum status act_member_enable(struct context *c);
 
+enum status act_member_reset(struct context *c); /* a link that sets a new password */
+
 enum status page_invites(struct context *c);
 enum status act_invite_make(struct context *c);
 enum status act_invite_revoke(struct context *c); /* {id} */
 
 /* The page that ?page=n asks for, of a list with so many rows on each. */
 struct page list_page(const struct context *c, int64_t rows);
+
+/* <outside address>/<place>/<token>, in the request's arena. */
+enum status outside_link(struct context *c, const char *place, const char *token,
+                         const char **out) MUST_CHECK;
 
 #endif

@@ -3,7 +3,6 @@
  * The database keeps only a hash, so the link is shown once, as text and as a
  * code on a sheet to print; who loses it makes another.
  */
-#include "store/settings.h"
 #include "web/pages/admin.h"
 #include "web/present.h"
 #include "web/qr.h"
@@ -83,33 +82,13 @@ enum status page_invites(struct context *c)
 
 /* ---- a new one ---- */
 
-/* Where the reader of a link will reach this box: what an admin set, else what
- * the program was told at its start, else as the admin's browser calls it. */
-static enum status outside_address(struct context *c, const char **out)
-{
-	const char *host = c->request->headers.host;
-	enum status status = setting_text(c->store, c->arena, SETTING_ADDRESS, out);
-
-	if (status != ST_OK || (*out)[0])
-		return status;
-	*out = app_config(c->app)->base_url;
-	if (*out && (*out)[0])
-		return ST_OK;
-	*out = arena_printf(c->arena, "http://%.200s", host ? host : "localhost");
-	return *out ? ST_OK : ST_NOMEM;
-}
-
 static enum status show_made(struct context *c, const struct invite_entry *entry, const char *token)
 {
-	const char *address = "";
-	const char *link;
-	enum status status = outside_address(c, &address);
+	const char *link = "";
+	enum status status = outside_link(c, "join", token, &link);
 
 	if (status != ST_OK)
 		return status;
-	link = arena_printf(c->arena, "%s/join/%s", address, token);
-	if (!link)
-		return ST_NOMEM;
 	return respond_page(c, "admin_invite_made.html", "A new invite",
 	                    json_pack("{s:s, s:o, s:s, s:o, s:o, s:b}", "invite_link", link, "qr",
 	                              qr_view(link), "role", role_words(entry->role), "label",

@@ -2,9 +2,11 @@
 #include "store/kits.h"
 #include "web/pages/admin.h"
 #include "web/present.h"
+#include "web/qr.h"
 #include "web/respond.h"
 
 #define MEMBER_ROWS 100
+#define RESET_SECONDS (2 * 86400)
 
 static const char *const role_choices[] = {"builder", "steward", "admin", NULL}; /* enum role */
 
@@ -127,4 +129,34 @@ enum status act_member_disable(struct context *c)
 enum status act_member_enable(struct context *c)
 {
 	return set_disabled(c, false);
+}
+
+/* ---- a forgotten password ---- */
+
+static enum status show_reset(struct context *c, const struct member *member, const char *token)
+{
+	const char *link = "";
+	enum status status = outside_link(c, "new-password", token, &link);
+
+	if (status != ST_OK)
+		return status;
+	return respond_page(c, "admin_reset_made.html", "A link for a new password",
+	                    json_pack("{s:o, s:s, s:o, s:o, s:b}", "person", member_row(member),
+	                              "reset_link", link, "qr", qr_view(link), "expires",
+	                              present_time(c->now + RESET_SECONDS), "in_account", 1));
+}
+
+enum status act_member_reset(struct context *c)
+{
+	struct member member;
+	struct hash hash;
+	char token[TOKEN_SIZE];
+	enum status status = find(c, &member);
+
+	if (status != ST_OK)
+		return status;
+	token_make(token);
+	hash = hash_of(token, TOKEN_LENGTH);
+	status = reset_offer(c->store, member.id, &hash, c->now + RESET_SECONDS);
+	return status == ST_OK ? show_reset(c, &member, token) : status;
 }

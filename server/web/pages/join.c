@@ -51,7 +51,6 @@ static json_t *hinted_form(const struct form *form)
 
 static enum status show(struct context *c, const struct invite *invite, const struct form *form)
 {
-	c->response->cache = CACHE_NEVER;
 	return respond_page(c, "join.html", "Join",
 	                    json_pack("{s:o, s:s, s:o, s:o, s:o}", "form", hinted_form(form),
 	                              "role", role_words(invite->role), "invited_by",

@@ -29,7 +29,6 @@ const struct input demo_inputs[] = {
 
 static enum status show(struct context *c, const struct form *form)
 {
-	c->response->cache = CACHE_NEVER;
 	return respond_page(c, "sign_in.html", "Sign in",
 	                    json_pack("{s:o, s:b}", "form", form_view(form), "in_account", 1));
 }
