@@ -49,7 +49,8 @@ enum status kit_count(struct store *store, int64_t *out) MUST_CHECK;
 
 /* Visits every kit with its facts, in order of making; both are gone after
  * the visit, and what the visit put into the arena with them. Stops early,
- * with ST_OK, when it returns false. It must not change the store. */
+ * with ST_OK, when it returns false. It must neither
+ * change the store nor read facts of kits with this connection. */
 typedef bool kit_visit_fn(void *context, const struct kit *kit, const struct facts *facts,
                           struct arena *arena);
 enum status kits_each(struct store *store, kit_visit_fn *visit, void *context) MUST_CHECK;

@@ -487,6 +487,32 @@ static void a_statement_damaged_in_the_file_is_reported(void **state)
 	assert_int_equal(notice_load(w->store, w->arena, &notices, &count, &belongs_to), ST_IO);
 }
 
+static void a_connection_that_only_reads_reads_everything(void **state)
+{
+	struct world *w = *state;
+	struct notice_query query = notice_query_all;
+	const struct notice *notices;
+	const struct notice_row *rows;
+	struct revision revision;
+	struct facts facts;
+	struct verify_report report;
+	size_t count;
+	int64_t total;
+
+	query.words = "bracket";
+	assert_ok(store_set_read_only(w->store, true));
+	assert_ok(notice_load(w->store, w->arena, &notices, &count, &total));
+	assert_ok(notice_search(w->store, w->arena, &query, &rows, &count, &total));
+	assert_ok(notice_current(w->store, w->arena, w->one, &revision));
+	assert_ok(kit_facts(w->store, w->arena, w->kit, &facts));
+	assert_ok(backup_verify(w->store, w->arena, &report));
+	assert_int_equal(draft_submit(w->store, w->draft, w->sam, NOW), ST_DENIED);
+	assert_int_equal(kit_remove(w->store, w->kit), ST_DENIED);
+	assert_int_equal(note_remove(w->store, w->note, w->bob, NOW), ST_DENIED);
+	assert_ok(store_set_read_only(w->store, false));
+	assert_ok(draft_submit(w->store, w->draft, w->sam, NOW));
+}
+
 static void lots_read_as_in_a_statement(void **state)
 {
 	struct world *w = *state;
@@ -541,6 +567,7 @@ int main(void)
 	        TEST(whoever_changes_files_cannot_check_them),
 	        TEST(notices_load_as_core_sees_them),
 	        TEST(a_statement_damaged_in_the_file_is_reported),
+	        TEST(a_connection_that_only_reads_reads_everything),
 	        TEST(lots_read_as_in_a_statement),
 	};
 
