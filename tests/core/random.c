@@ -268,8 +268,10 @@ const char *plain_facts_text(struct arena *arena, const struct plain_kit *kit)
 			text_printf(&out, "option %s = %s; ", options[i],
 			            kit->options[i] ? "yes" : "no");
 		add_subkit(&out, kit, i);
-		text_printf(&out, kit->notices[i] ? "notice %s; " : "", notices[i]);
-		text_printf(&out, kit->steps[i] ? "step %s; " : "", steps[i]);
+		if (kit->notices[i])
+			text_printf(&out, "notice %s; ", notices[i]);
+		if (kit->steps[i])
+			text_printf(&out, "step %s; ", steps[i]);
 	}
 	add_parts(&out, kit);
 	text_add(&out, kit->parts_known ? "parts known; " : "");
@@ -487,29 +489,39 @@ static enum truth sum_up(int inside, int all)
 	return inside == all ? TRUTH_TRUE : inside ? TRUTH_UNKNOWN : TRUTH_FALSE;
 }
 
+/* All days from which kits take their dates, as text, made at the first call. */
+static const char (*all_days(int *count))[40]
+{
+	static char days[YEARS * 366][40];
+	static int made;
+
+	*count = made;
+	if (made)
+		return (const char(*)[40])days;
+	for (int y = YEAR_FIRST; y < YEAR_FIRST + YEARS; y++)
+		for (int m = 1; m <= 12; m++)
+			for (int d = 1; d <= length_of(y, m); d++)
+				snprintf(days[made++], sizeof days[0], "%04d-%02d-%02d", y, m, d);
+	*count = made;
+	return (const char(*)[40])days;
+}
+
 /* Every day that the date may stand for. */
 static enum truth date_truth(const struct plain_range *range, const char *date)
 {
-	int inside = 0, all = 0;
-	char day[40];
+	int inside = 0, all = 0, count;
+	const char(*days)[40] = all_days(&count);
 
 	if (strcmp(date, "never") == 0)
 		return TRUTH_FALSE;
 	if (!*date)
 		return TRUTH_UNKNOWN;
-	for (int y = YEAR_FIRST; y < YEAR_FIRST + YEARS; y++)
-		for (int m = 1; m <= 12; m++) {
-			snprintf(day, sizeof day, "%04d-%02d", y, m);
-			if (strncmp(day, date, strlen(date) < 7 ? strlen(date) : 7) != 0)
-				continue;
-			for (int d = 1; d <= length_of(y, m); d++) {
-				snprintf(day, sizeof day, "%04d-%02d-%02d", y, m, d);
-				if (strncmp(day, date, strlen(date)) != 0)
-					continue;
-				all++;
-				inside += day_in(range, day);
-			}
-		}
+	for (int i = 0; i < count; i++) {
+		if (memcmp(days[i], date, strlen(date)) != 0)
+			continue;
+		all++;
+		inside += day_in(range, days[i]);
+	}
 	return sum_up(inside, all);
 }
 
