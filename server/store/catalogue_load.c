@@ -63,8 +63,12 @@ static enum status walk_end(struct notice_walk *walk)
 
 static void compile_lots(struct query *q, struct notice_line *line)
 {
-	if (q->status == ST_OK)
-		q->status = lots_compile(q->arena, line->lots_text, &line->lots, &line->n_lots);
+	const char *lots = line->lots_text;
+	struct statement_fault fault;
+
+	if (q->status == ST_OK && *lots)
+		q->status = effectivity_parse_lots(q->arena, lots, strlen(lots), &line->lots,
+		                                   &line->n_lots, &fault);
 }
 
 static void read_line(struct query *q, void *row)

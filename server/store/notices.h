@@ -168,11 +168,6 @@ enum status attachment_remove(struct store *store, struct attachment_id id, stru
 enum status attachment_read(struct store *store, struct arena *arena, struct attachment_id id,
                             struct attachment *out, const void **bytes) MUST_CHECK;
 
-/* The lots of a line as ranges: "3 thru 9, 12 and on". "" gives none: every lot.
- * ST_INVALID: they do not read so. */
-enum status lots_compile(struct arena *arena, const char *text, const struct serial_range **out,
-                         size_t *count) MUST_CHECK;
-
 /* Reading. ST_MISSING. */
 enum status revision_read(struct store *store, struct arena *arena, struct revision_id id,
                           struct revision *out) MUST_CHECK;

@@ -345,31 +345,6 @@ enum status content_check_limits(const struct revision_content *content)
 	return ST_OK;
 }
 
-/* Lots are written as behind "lot" in a statement, so a statement reads them. */
-enum status lots_compile(struct arena *arena, const char *text, const struct serial_range **out,
-                         size_t *count)
-{
-	const struct effectivity *statement;
-	struct statement_fault fault;
-	const char *line;
-	enum status status;
-
-	*count = 0;
-	if (!*text)
-		return ST_OK;
-	if (strpbrk(text, "\r\n"))
-		return ST_INVALID;
-	line = arena_printf(arena, "part X lot %s", text);
-	if (!line)
-		return ST_NOMEM;
-	status = effectivity_parse(arena, line, strlen(line), &statement, &fault);
-	if (status != ST_OK)
-		return status;
-	*out = statement->serials;
-	*count = statement->n_serials;
-	return ST_OK;
-}
-
 static bool is_date(const char *text)
 {
 	struct date date;
@@ -382,10 +357,12 @@ static enum status check_lots(struct arena *arena, const struct revision_content
 	enum status status = ST_OK;
 
 	for (size_t i = 0; status == ST_OK && i < content->n_lines; i++) {
+		const char *lots = content->lines[i].lots;
 		const struct serial_range *ranges;
+		struct statement_fault fault;
 		size_t count;
 
-		status = lots_compile(arena, content->lines[i].lots, &ranges, &count);
+		status = effectivity_parse_lots(arena, lots, strlen(lots), &ranges, &count, &fault);
 	}
 	return status;
 }

@@ -513,36 +513,6 @@ static void a_connection_that_only_reads_reads_everything(void **state)
 	assert_ok(draft_submit(w->store, w->draft, w->sam, NOW));
 }
 
-static void lots_read_as_in_a_statement(void **state)
-{
-	struct world *w = *state;
-	static const struct {
-		const char *text;
-		enum status status;
-		size_t count;
-	} rows[] = {
-	        {"", ST_OK, 0},
-	        {"3 thru 9", ST_OK, 1},
-	        {"3 thru 9, 12 and on", ST_OK, 2},
-	        {"A-7", ST_OK, 1},
-	        {"thru", ST_INVALID, 0},
-	        {"3 thru", ST_INVALID, 0},
-	        {"3\nor\nall", ST_INVALID, 0},
-	        {"3\rall", ST_INVALID, 0},
-	        {"3 serial 4", ST_INVALID, 0},
-	        {"\xF0\x9F\x9B\xA9", ST_INVALID, 0},
-	};
-
-	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-		const struct serial_range *ranges;
-		size_t count = 0;
-
-		assert_int_equal(lots_compile(w->arena, rows[i].text, &ranges, &count),
-		                 rows[i].status);
-		assert_int_equal(count, rows[i].count);
-	}
-}
-
 #define TEST(name) cmocka_unit_test_setup_teardown(name, world_make, world_end)
 
 int main(void)
@@ -568,7 +538,6 @@ int main(void)
 	        TEST(notices_load_as_core_sees_them),
 	        TEST(a_statement_damaged_in_the_file_is_reported),
 	        TEST(a_connection_that_only_reads_reads_everything),
-	        TEST(lots_read_as_in_a_statement),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
