@@ -203,7 +203,8 @@ json_t *present_entry(const struct catalogue_entry *entry)
 
 	return json_pack("{s:o, s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
 	                 notice_url(notice->id), "number", notice->number.text, "revision",
-	                 present_revision_words(notice->revision.text ? notice->revision.text : ""),
+	                 name_is_empty(&notice->revision) ? json_false()
+	                                                  : labelled(notice->revision.text),
 	                 "title", notice->title, "issuer", notice->issuer, "kind",
 	                 present_kind(notice->kind), "force", present_force(notice->force),
 	                 "issued", present_date(&notice->issued), "cancelled",
@@ -602,21 +603,37 @@ json_t *present_revision(const struct catalogue *catalogue, const struct revisio
 
 /* ---- paging and hints ---- */
 
-static json_t *page_url(const char *path, const struct http_fields *query, int64_t page)
+static void add_field(struct text *out, const char *name, const char *value)
+{
+	text_add_char(out, strchr(text_string(out), '?') ? '&' : '?');
+	http_escape(out, name);
+	text_add_char(out, '=');
+	http_escape(out, value);
+}
+
+json_t *present_url_with(const char *path, const struct http_fields *query, const char *name,
+                         const char *value)
 {
 	struct text out = TEXT_EMPTY;
 
-	text_printf(&out, "%s?", path);
+	text_add(&out, path);
 	for (size_t i = 0; i < query->count; i++) {
-		if (strcmp(query->at[i].name, "page") == 0 || query->at[i].value[0] == '\0')
-			continue;
-		http_escape(&out, query->at[i].name);
-		text_add_char(&out, '=');
-		http_escape(&out, query->at[i].value);
-		text_add_char(&out, '&');
+		const struct http_field *field = &query->at[i];
+
+		if (strcmp(field->name, "page") != 0 && strcmp(field->name, name) != 0 &&
+		    field->value[0])
+			add_field(&out, field->name, field->value);
 	}
-	text_printf(&out, "page=%lld", (long long)page);
+	add_field(&out, name, value);
 	return string_of(&out);
+}
+
+static json_t *page_url(const char *path, const struct http_fields *query, int64_t page)
+{
+	char number[24];
+
+	snprintf(number, sizeof number, "%lld", (long long)page);
+	return present_url_with(path, query, "page", number);
 }
 
 json_t *present_pager(const char *path, const struct http_fields *query, const struct page *page,

@@ -48,9 +48,8 @@ json_t *present_truth(enum truth answer);
 json_t *present_revision_words(const char *label);
 
 /* One row of rows.html: {"url", "number", "revision" (words, false for an original
- * issue), "title", "issuer",
- * "kind", "force", "issued", "cancelled" (date or false), "why": false,
- * "standing": false}. Callers may set why (text) and standing. */
+ * issue), "title", "issuer", "kind", "force", "issued", "cancelled" (date or false),
+ * "why": false, "standing": false}. Callers may set why (text) and standing. */
 json_t *present_row(const struct notice_row *row);
 json_t *present_entry(const struct catalogue_entry *entry);
 
@@ -87,6 +86,11 @@ json_t *present_revision(const struct catalogue *catalogue, const struct revisio
  * addresses are path with the query's fields, but page, which counts from 1. */
 json_t *present_pager(const char *path, const struct http_fields *query, const struct page *page,
                       int64_t total);
+
+/* The path with the query's fields that are not blank, but "page", and with one
+ * of them set to that value. */
+json_t *present_url_with(const char *path, const struct http_fields *query, const char *name,
+                         const char *value);
 
 /* Sets "hint" of one field in what form_view made, or of each of its rows;
  * returns view, so that calls nest; NULL stays NULL. */

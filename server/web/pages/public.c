@@ -163,7 +163,7 @@ enum status page_notices(struct context *c)
 	return respond_page(
 	        c, "notices.html", "Notices",
 	        json_pack("{s:b, s:o, s:b, s:b, s:I, s:o, s:o}", "in_notices", 1, "rows",
-	                  rows_view(rows, count), "any", count > 0, "faulty", !form_ok(c->form),
+	                  rows_view(rows, count), "any", total > 0, "faulty", !form_ok(c->form),
 	                  "found", (json_int_t)total, "pager",
 	                  present_pager("/notices", &c->request->query, &query.page, total),
 	                  "filters", filters_view(c->form, &issuers)));
