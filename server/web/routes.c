@@ -1,10 +1,12 @@
 /* routes.c - the table of routes. Add a page here: one row; its handler is
  * declared in a header of web/pages. Kept in order of address.
  */
+#include "web/draft_form.h"
 #include "web/page_static.h"
 #include "web/pages/account.h"
 #include "web/pages/admin.h"
 #include "web/pages/api.h"
+#include "web/pages/board.h"
 #include "web/pages/public.h"
 #include "web/pages/sign_in.h"
 #include "web/route.h"
@@ -49,6 +51,18 @@ const struct route routes[] = {
         {HTTP_GET, "/api/v1/notices", CALL_ANYONE, api_notices, api_notices_inputs, 0},
         {HTTP_GET, "/api/v1/notices/{notice}", CALL_ANYONE, api_notice, NULL, 0},
         {HTTP_GET, "/api/v1/openapi.json", CALL_ANYONE, api_description, NULL, 0},
+        {HTTP_GET, "/board", CALL_STEWARD, page_board, board_query, 0},
+        {HTTP_GET, "/board/drafts/{revision}", CALL_STEWARD, page_draft, NULL, 0},
+        {HTTP_POST, "/board/drafts/{revision}", CALL_STEWARD, act_draft_save, draft_inputs,
+         R_WRITES},
+        {HTTP_GET, "/board/new", CALL_STEWARD, page_draft_new, NULL, 0},
+        {HTTP_POST, "/board/new", CALL_STEWARD, act_draft_new, draft_inputs, R_WRITES},
+        {HTTP_GET, "/board/notices/{notice}", CALL_STEWARD, page_board_notice, board_log_query, 0},
+        {HTTP_GET, "/board/notices/{notice}/cancel", CALL_STEWARD, page_cancel, NULL, 0},
+        {HTTP_POST, "/board/notices/{notice}/cancel", CALL_STEWARD, act_cancel, cancel_inputs,
+         R_WRITES},
+        {HTTP_POST, "/board/notices/{notice}/revise", CALL_STEWARD, act_revise, NULL, R_WRITES},
+        {HTTP_POST, "/board/read-back", CALL_STEWARD, act_read_back, read_back_inputs, 0},
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
         {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, R_SECRET},
         {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},

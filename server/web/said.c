@@ -17,6 +17,11 @@ static const struct {
         {"joined", "Welcome. You are a member now, and signed in."},
         {"password-changed", "Your password is changed."},
         {"session-ended", "Signed out there."},
+        {"draft-saved", "The draft is saved."},
+        {"revision-begun", "A new revision is begun, as a copy of the current one. Give it its "
+                           "label and date."},
+        {"revision-there", "A revision of this notice was begun already. This is it."},
+        {"notice-cancelled", "The notice is cancelled."},
         {"token-ended", "The token is ended; programs that use it get no more answers."},
 };
 

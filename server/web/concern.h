@@ -1,0 +1,41 @@
+/* concern.h - whom of the chapter a statement would concern.
+ *
+ * Every kit is decided once, from its facts as they are stored. Whether an
+ * earlier notice was done follows from records, which are not looked up here:
+ * a statement that asks for it cannot be told for such kits, and the view says
+ * so. One pass over all kits; names are kept for those that are listed only.
+ */
+#ifndef WEB_CONCERN_H
+#define WEB_CONCERN_H
+
+#include <jansson.h>
+
+#include "store/notices.h"
+#include "web/context.h"
+
+#define CONCERN_LISTED 40 /* kits named under each answer */
+
+/* For concern.html: {"total", "answers": [{"answer": present_truth, "count",
+ * "kits": [{"name", "owner"}...], "has_kits", "more": number or false}...] in
+ * the order applies, cannot tell, not effective, "not_looked_up"}. New
+ * reference in *out. What the store says; ST_NOMEM. */
+enum status concern_view(const struct context *c, const struct effectivity *statement,
+                         json_t **out) MUST_CHECK;
+
+/* A statement as a steward types it, read back: {"statement": {"empty", "fault":
+ * words or false, "excerpt", "words", "normal", "drawing", "concern"}} for
+ * read_back.html. New reference in *out. */
+enum status read_back_view(const struct context *c, const struct form_value *typed,
+                           json_t **out) MUST_CHECK;
+
+/* How many kits have done the notice by their records, and how many of these
+ * the new content would open again: it applies, and a record that counts was
+ * made to a revision that it gives no credit to. */
+struct reopened {
+	int64_t done, again;
+};
+enum status concern_reopened(const struct context *c, struct notice_id notice,
+                             const struct revision_content *content,
+                             const struct effectivity *statement, struct reopened *out) MUST_CHECK;
+
+#endif

@@ -1,0 +1,13 @@
+/* excerpt.h - the line of a text at which a fault was found, with a mark below. */
+#ifndef WEB_EXCERPT_H
+#define WEB_EXCERPT_H
+
+#include <jansson.h>
+
+/* {"line", "words", "caret"} for excerpt.html: a part of the line around the
+ * column (characters), and blanks up to a mark under it. Line and column count
+ * from 1. What cannot be shown becomes U+FFFD. New reference; NULL when memory
+ * ran out. */
+json_t *excerpt_view(const char *text, size_t len, unsigned line, unsigned column);
+
+#endif

@@ -1,0 +1,36 @@
+/* board.h - the drawing board: where stewards draft notices, check each
+ * other's, and publish them.
+ */
+#ifndef WEB_PAGES_BOARD_H
+#define WEB_PAGES_BOARD_H
+
+#include "web/route.h"
+
+extern const struct input board_query[];
+extern const struct input board_log_query[];
+extern const struct input read_back_inputs[];
+extern const struct input publish_inputs[];
+extern const struct input send_back_inputs[];
+extern const struct input discard_inputs[];
+extern const struct input cancel_inputs[];
+extern const struct input sheet_file_inputs[];
+extern const struct input import_inputs[];
+
+handler_fn page_board;        /* what is drafted, what waits, where to begin */
+handler_fn page_board_notice; /* one notice: who did what when, what may be done */
+handler_fn act_revise;        /* begins a new revision */
+handler_fn page_cancel, act_cancel;
+
+handler_fn page_draft_new, act_draft_new;
+handler_fn page_draft, act_draft_save;
+handler_fn act_read_back; /* a statement read back; writes nothing */
+
+handler_fn page_check; /* the draft as it will be published */
+handler_fn act_submit, act_publish, act_send_back, act_discard;
+
+handler_fn page_files, act_file_add, act_file_remove;
+
+handler_fn page_import, act_import;
+handler_fn page_export;
+
+#endif
