@@ -18,7 +18,7 @@ static const char *const texts[SQL_COUNT] = {
                 "SELECT r.id, n.id, n.number, r.label, n.issuer, r.title, n.kind, r.force, "
                 "r.issued,"
                 " r.effectivity, r.plans_carry, r.repeat_hours, r.repeat_landings, r.repeat_months,"
-                " n.cancelled_on, r.published_at"
+                " n.cancelled_on, r.published_at, r.compliance"
                 " FROM notices n JOIN revisions r ON r.id = n.current_revision ORDER BY r.id",
         /* A credited revision without lines gives one row, its part NULL. */
         [SQL_CREDITS] =
@@ -184,6 +184,7 @@ static void read_notice(struct query *q, struct notice *notice)
 	notice->cancelled = cancelled.state == DATE_KNOWN;
 	notice->cancelled_on = cancelled.date;
 	notice->published_on = (day_number)(read_int(q) / SECONDS_OF_DAY);
+	notice->compliance = read_text(q);
 	compile_statement(q, notice);
 }
 

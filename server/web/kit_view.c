@@ -1,5 +1,6 @@
 #include "web/kit_view.h"
 
+#include <assert.h>
 #include <pthread.h>
 #include <stdlib.h>
 
@@ -323,26 +324,35 @@ static enum status load_whole(struct context *c, struct kit_id id, struct held_k
 	return ST_BUSY;
 }
 
-enum status kit_page(struct context *c, kit_page_fn *page)
+enum status kit_with_view(struct context *c, struct kit_id id, kit_use_fn *use, void *context)
 {
 	struct kit_cache *cache = c->app->kits;
 	struct held_kit *held;
 	struct kit kit;
-	enum status status =
-	        kit_read(c->store, c->arena, (struct kit_id){context_id(c, "kit")}, &kit);
+	enum status status = kit_read(c->store, c->arena, id, &kit);
 
 	if (status != ST_OK)
 		return status;
 	held = borrow(cache, c, &kit);
 	if (!held) {
-		status = load_whole(c, kit.id, &held);
+		status = load_whole(c, id, &held);
 		if (status != ST_OK)
 			return status;
 		keep(cache, held);
 	}
-	status = page(c, &held->view);
+	status = use(c, &held->view, context);
 	give_back(cache, held);
 	return status;
+}
+
+static enum status call_page(struct context *c, const struct kit_view *view, void *page)
+{
+	return (*(kit_page_fn *const *)page)(c, view);
+}
+
+enum status kit_page(struct context *c, kit_page_fn *page)
+{
+	return kit_with_view(c, (struct kit_id){context_id(c, "kit")}, call_page, &page);
 }
 
 /* ---- kept parts ---- */
@@ -353,12 +363,17 @@ json_t *kit_view_keep(const struct kit_view *view, kit_part_fn *make)
 	json_t *part = NULL;
 
 	pthread_mutex_lock(&held->lock);
-	for (unsigned i = 0; !part && i < PARTS_MOST; i++) {
-		if (!held->parts[i].make)
-			held->parts[i] = (struct kept_part){make, make(view)};
-		if (held->parts[i].make == make)
-			part = json_incref(held->parts[i].part);
+	for (unsigned i = 0; i < PARTS_MOST; i++) {
+		struct kept_part *kept = &held->parts[i];
+
+		if (!kept->part)
+			*kept = (struct kept_part){make, make(view)};
+		if (kept->make == make) {
+			part = json_incref(kept->part);
+			break;
+		}
 	}
+	assert(part || !held->parts[PARTS_MOST - 1].part);
 	pthread_mutex_unlock(&held->lock);
 	return part;
 }

@@ -23,6 +23,17 @@ static const struct {
         {"revision-there", "A revision of this notice was begun already. This is it."},
         {"notice-cancelled", "The notice is cancelled."},
         {"token-ended", "The token is ended; programs that use it get no more answers."},
+        {"kit-added", "The kit is there. Say what you know of it; leave out what you do not know."},
+        {"kit-removed", "The kit is removed, with its facts and records."},
+        {"facts-saved", "The facts are saved, and every notice is decided anew."},
+        {"answered", "Saved. Every notice that waited for it is decided anew."},
+        {"question-gone", "That question is settled already."},
+        {"recorded", "The work is recorded. To undo it, withdraw the record below."},
+        {"corrected", "The correction is recorded. The record before it stays and counts no more."},
+        {"withdrawn", "The record is withdrawn. It stays, and counts no more."},
+        {"corrected-already", "That record is corrected or withdrawn already."},
+        {"note-added", "The note is added."},
+        {"note-removed", "The note is removed."},
 };
 
 const char *said_words(const char *word)

@@ -1,0 +1,350 @@
+/* kit_facts.c - everything that is known of a kit, in one form.
+ *
+ * Any fact may be left out: unknown is not no. The form carries a digest of
+ * the facts that it was filled from. When somebody else saved other facts in
+ * between, nothing is saved: the form comes back as typed, with the new digest,
+ * so that sending it again is a decision. Marks of reading and records do not
+ * disturb it.
+ *
+ * Reading the form is in kit_facts_read.c.
+ */
+#include "web/pages/kit_facts.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "os/digest.h"
+#include "store/store.h"
+#include "web/pages/kit_pages.h"
+#include "web/pages/kit_parts.h"
+#include "web/respond.h"
+
+static const char *const acts[] = {"save", "rows", NULL};
+static const char *const option_states[] = {"fitted", "not fitted", NULL};
+static const char *const subkit_states[] = {"received", "not received", NULL};
+enum { ACT_SAVE, ACT_ROWS };
+
+#define SPARE_ROWS 2
+#define MORE_ROWS 8
+
+const struct input kit_facts_inputs[] = {
+        {"seen", "State of the facts", INPUT_LINE, .longest = DIGEST_HEX_SIZE},
+        {"act", "What to do", INPUT_CHOICE, .choices = acts},
+        {"model", "Model", INPUT_NAME},
+        {"serial", "Kit serial number", INPUT_SERIAL},
+        {"purchased", "Purchased", INPUT_DATE},
+        {"plans", "Plans issue", INPUT_DATE},
+        {"first_flight", "First flight", INPUT_DATE},
+        {"not_flown", "Not flown yet", INPUT_FLAG},
+        {"hours", "Total hours", INPUT_HOURS, .min = 0, .max = 999999999},
+        {"landings", "Landings", INPUT_NUMBER, .min = 0, .max = 9999999},
+        {"option", "Option", INPUT_NAME, .repeated = true},
+        {"option_state", "Fitted or planned?", INPUT_CHOICE, .repeated = true,
+         .choices = option_states},
+        {"subkit", "Sub-kit", INPUT_NAME, .repeated = true},
+        {"subkit_state", "Received?", INPUT_CHOICE, .repeated = true, .choices = subkit_states},
+        {"subkit_shipped", "Shipped", INPUT_DATE, .repeated = true},
+        {"part", "Part number", INPUT_NAME, .repeated = true},
+        {"part_position", "Position", INPUT_NAME, .repeated = true},
+        {"part_serial", "Serial number", INPUT_SERIAL, .repeated = true},
+        {"part_lot", "Lot", INPUT_SERIAL, .repeated = true},
+        {"parts_known", "This is every part fitted that has a number", INPUT_FLAG},
+        {"steps", "Steps built", INPUT_TEXT},
+        {"steps_known", "These are all the steps built so far", INPUT_FLAG},
+        {"plan_step", "Step", INPUT_NAME, .repeated = true},
+        {"plan_date", "Built from plans of", INPUT_DATE, .repeated = true},
+        INPUTS_END};
+
+static const char *const option_row[] = {"option", "option_state", NULL};
+static const char *const subkit_row[] = {"subkit", "subkit_state", "subkit_shipped", NULL};
+static const char *const part_row[] = {"part", "part_position", "part_serial", "part_lot", NULL};
+static const char *const plan_row[] = {"plan_step", "plan_date", NULL};
+
+/* ---- from facts to the form ---- */
+
+static const char *name_text(const struct name *name)
+{
+	return name_is_empty(name) ? "" : name->text;
+}
+
+static void fill_single(struct form *form, const struct facts *facts)
+{
+	form_set(form, "model", name_text(&facts->model));
+	form_set(form, "serial", facts->has_serial ? facts->serial.text : "");
+	form_set_date(form, "purchased", &facts->purchased);
+	form_set_date(form, "plans", &facts->plans);
+	form_set_date(form, "first_flight", &facts->first_flight);
+	form_set_flag(form, "not_flown", facts->first_flight.state == DATE_NEVER);
+	if (facts->has_hours)
+		form_set_hours(form, "hours", facts->hours);
+	if (facts->has_landings)
+		form_set_number(form, "landings", facts->landings);
+	form_set_flag(form, "parts_known", facts->parts_known);
+	form_set_flag(form, "steps_known", facts->steps_known);
+}
+
+static void fill_options(struct form *form, const struct facts *facts)
+{
+	for (size_t i = 0; i < facts->n_options; i++) {
+		form_set(form, "option", facts->options[i].name.text);
+		form_set(form, "option_state", option_states[facts->options[i].fitted ? 0 : 1]);
+	}
+}
+
+static void fill_subkits(struct form *form, const struct facts *facts)
+{
+	for (size_t i = 0; i < facts->n_subkits; i++) {
+		form_set(form, "subkit", facts->subkits[i].code.text);
+		form_set(form, "subkit_state", subkit_states[facts->subkits[i].received ? 0 : 1]);
+		form_set_date(form, "subkit_shipped", &facts->subkits[i].shipped);
+	}
+}
+
+static void fill_parts(struct form *form, const struct facts *facts)
+{
+	for (size_t i = 0; i < facts->n_parts; i++) {
+		const struct part_fact *part = &facts->parts[i];
+
+		form_set(form, "part", name_text(&part->number));
+		form_set(form, "part_position", name_text(&part->position));
+		form_set(form, "part_serial", part->has_serial ? part->serial.text : "");
+		form_set(form, "part_lot", part->has_lot ? part->lot.text : "");
+	}
+}
+
+static void fill_steps(struct form *form, const struct facts *facts)
+{
+	struct text text = TEXT_EMPTY;
+
+	for (size_t i = 0; i < facts->n_steps_done; i++)
+		text_printf(&text, "%s%s", i ? ", " : "", facts->steps_done[i].text);
+	form_set(form, "steps", text_string(&text));
+	text_free(&text);
+	for (size_t i = 0; i < facts->n_step_plans; i++) {
+		form_set(form, "plan_step", facts->step_plans[i].step.text);
+		form_set_date(form, "plan_date", &facts->step_plans[i].plans);
+	}
+}
+
+/* Every value as it is shown, each with its length before it. */
+static void digest_form(const struct form *form, char out[DIGEST_HEX_SIZE])
+{
+	struct text text = TEXT_EMPTY;
+	struct digest digest;
+
+	for (const struct input *input = kit_facts_inputs + 2; input->name; input++)
+		for (size_t i = 0; i < form_count(form, input->name); i++) {
+			const char *typed = form_value(form, input->name, i)->typed;
+
+			text_printf(&text, "%s %zu %s\n", input->name, strlen(typed), typed);
+		}
+	digest = digest_of(text_string(&text), text.len);
+	digest_hex(&digest, out);
+	text_free(&text);
+}
+
+static struct form *form_of_facts(struct arena *arena, const struct facts *facts,
+                                  char digest[DIGEST_HEX_SIZE])
+{
+	struct form *form = form_blank(arena, kit_facts_inputs);
+
+	if (!form)
+		return NULL;
+	fill_single(form, facts);
+	fill_options(form, facts);
+	fill_subkits(form, facts);
+	fill_parts(form, facts);
+	fill_steps(form, facts);
+	digest_form(form, digest);
+	return arena_failed(arena) ? NULL : form;
+}
+
+/* ---- what the notices ask about ---- */
+
+static bool has_subkit_row(const struct form *form, const char *code)
+{
+	for (size_t i = 0; i < form_count(form, "subkit"); i++)
+		if (strcmp(form_value(form, "subkit", i)->typed, code) == 0)
+			return true;
+	return false;
+}
+
+/* Rows that only need an answer, for what open questions are about. */
+static void suggest_rows(struct form *form, const struct kit_view *view)
+{
+	for (size_t i = 0; i < view->n_questions; i++) {
+		const struct fact *fact = &view->questions[i].fact;
+		bool subkit = fact->kind == FACT_SUBKIT || fact->kind == FACT_SHIPPED;
+
+		if (fact->kind == FACT_OPTION)
+			form_set(form, "option", fact->about.text);
+		else if (subkit && !has_subkit_row(form, fact->about.text))
+			form_set(form, "subkit", fact->about.text);
+	}
+}
+
+static bool has_string(const json_t *list, const char *text)
+{
+	size_t i;
+	json_t *item;
+
+	json_array_foreach(list, i, item)
+	{
+		if (strcmp(json_string_value(item), text) == 0)
+			return true;
+	}
+	return false;
+}
+
+static json_t *asked_about(const struct kit_view *view, enum fact_kind from, enum fact_kind to)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; list && i < view->n_questions; i++) {
+		const struct fact *fact = &view->questions[i].fact;
+
+		if (fact->kind >= from && fact->kind <= to && !has_string(list, fact->about.text))
+			list = present_append(list, json_string(fact->about.text));
+	}
+	return list;
+}
+
+/* Models that notices name, for the field's list of suggestions. */
+static json_t *models_view(const struct kit_view *view)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; list && i < view->catalogue->count; i++) {
+		const struct effectivity *s = view->catalogue->entries[i].notice.effectivity;
+
+		for (uint32_t k = 0; list && k < s->n_conditions; k++) {
+			const struct condition *c = &s->conditions[k];
+
+			if (c->kind != COND_MODEL)
+				continue;
+			for (uint32_t n = c->name; list && n < c->name + c->names; n++)
+				if (!s->names[n].series && !has_string(list, s->names[n].name.text))
+					list = present_append(list,
+					                      json_string(s->names[n].name.text));
+		}
+	}
+	return list;
+}
+
+/* ---- the page ---- */
+
+static json_t *with_hints(json_t *form)
+{
+	static const char dates[] = "2012, 2012-04 or 2012-04-17. Leave it empty when not known.";
+
+	form = present_hint(form, "model", "As the maker writes it");
+	form = present_hint(form, "serial", "It stands on the packing lists and the data plate");
+	form = present_hint(form, "purchased", dates);
+	form = present_hint(form, "plans", "The date printed on the plans, as above");
+	form = present_hint(form, "first_flight", dates);
+	form = present_hint(form, "hours", "Total time, such as 120.5");
+	form = present_hint(form, "steps", "Codes of the steps, with commas or line ends between");
+	return form;
+}
+
+static enum status show_facts(struct context *c, const struct kit_view *view, size_t spare)
+{
+	json_t *page = json_pack(
+	        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:b}", "form",
+	        with_hints(form_view(c->form)), "options",
+	        form_rows_view(c->form, option_row, spare), "subkits",
+	        form_rows_view(c->form, subkit_row, spare), "parts",
+	        form_rows_view(c->form, part_row, spare), "step_plans",
+	        form_rows_view(c->form, plan_row, spare), "named_models",
+	        kit_some("models", models_view(view)), "named_parts",
+	        kit_some("asked", asked_about(view, FACT_PART, FACT_PART_LOT)), "named_steps",
+	        kit_some("asked", asked_about(view, FACT_STEP, FACT_STEP)), "in_facts", 1);
+
+	return kit_respond(c, &view->kit, "kit_facts.html", "Facts of the kit", page);
+}
+
+static enum status new_form(struct context *c, const struct kit_view *view)
+{
+	char digest[DIGEST_HEX_SIZE];
+	struct facts facts;
+	enum status status = kit_facts(c->store, c->arena, view->kit.id, &facts);
+
+	if (status != ST_OK)
+		return status;
+	c->form = form_of_facts(c->arena, &facts, digest);
+	if (!c->form)
+		return ST_NOMEM;
+	form_set(c->form, "seen", digest);
+	suggest_rows(c->form, view);
+	return show_facts(c, view, SPARE_ROWS);
+}
+
+enum status page_kit_facts(struct context *c)
+{
+	return kit_page(c, new_form);
+}
+
+/* ---- saving ---- */
+
+/* Inside the transaction: does the form still start from what is stored? */
+static enum status check_seen(struct context *c, struct facts *stored)
+{
+	char digest[DIGEST_HEX_SIZE];
+
+	if (!form_of_facts(c->arena, stored, digest))
+		return ST_NOMEM;
+	if (strcmp(digest, form_text(c->form, "seen")) != 0)
+		form_fail(c->form, "",
+		          "The facts of this kit were changed elsewhere after you opened this "
+		          "form. What you typed is kept below and not saved. Save it again to put "
+		          "it in place of what is stored now.");
+	form_set(c->form, "seen", digest);
+	return ST_OK;
+}
+
+static enum status store_facts(struct context *c, struct kit_id id)
+{
+	struct facts facts;
+	enum status status = kit_facts(c->store, c->arena, id, &facts);
+
+	if (status == ST_OK)
+		status = check_seen(c, &facts);
+	if (status == ST_OK && form_ok(c->form))
+		status = kit_facts_read(c->arena, c->form, c->today, &facts);
+	if (status == ST_OK && form_ok(c->form))
+		status = kit_set_facts(c->store, id, &facts);
+	return status;
+}
+
+static enum status save(struct context *c, struct kit_id id)
+{
+	enum status status = store_begin(c->store);
+
+	if (status == ST_OK)
+		status = store_facts(c, id);
+	if (status == ST_OK && form_ok(c->form))
+		status = store_commit(c->store);
+	store_rollback(c->store);
+	return status;
+}
+
+static enum status take_facts(struct context *c, const struct kit_view *view)
+{
+	enum status status = ST_OK;
+
+	if (form_choice(c->form, "act") == ACT_ROWS)
+		return show_facts(c, view, MORE_ROWS);
+	if (form_ok(c->form))
+		status = save(c, view->kit.id);
+	if (status != ST_OK)
+		return status;
+	if (!form_ok(c->form))
+		return show_facts(c, view, SPARE_ROWS);
+	return respond_redirect(c, "/kits/%lld?said=facts-saved", (long long)view->kit.id.v);
+}
+
+enum status page_kit_facts_post(struct context *c)
+{
+	return kit_page(c, take_facts);
+}

@@ -1,0 +1,301 @@
+/* kit_list.c - the list that all of Fairlead is for: what applies to this kit
+ * and is left, and a counter for every other standing, so that the counters
+ * always add up to all notices.
+ *
+ * The usual view is made once for each version of the kit and kept with it;
+ * another pile, order or search is made when asked for.
+ */
+#include <stdlib.h>
+#include <string.h>
+
+#include "web/pages/kit_answer.h"
+#include "web/pages/kit_pages.h"
+#include "web/pages/kit_parts.h"
+#include "web/respond.h"
+
+#define PAGE_ROWS 60
+
+static const char *const standings[] = {
+        "left",         "ask",      "repeating",     "done", "conforms",
+        "in-the-plans", "replaced", "not-effective", "all",  NULL};
+#define STANDING_ALL KIT_PILES
+
+static const char *const orders[] = {"weight", "date", "number", NULL};
+enum { ORDER_BY_WEIGHT, ORDER_BY_DATE, ORDER_BY_NUMBER };
+
+const struct input kit_list_inputs[] = {
+        {"standing", "Standing", INPUT_CHOICE, .choices = standings},
+        {"order", "Order", INPUT_CHOICE, .choices = orders},
+        {"words", "Words or part number", INPUT_LINE, .longest = 100},
+        {"page", "Page", INPUT_NUMBER, .min = 1, .max = 100000},
+        INPUTS_END};
+
+/* ---- which notices, in which order ---- */
+
+struct subset {
+	const uint32_t *at; /* indexes of catalogue entries */
+	size_t count;
+};
+
+/* Does the text hold these len bytes, whatever the letter case? */
+static bool holds(const char *text, const char *word, size_t len)
+{
+	size_t size = text ? strlen(text) : 0;
+
+	for (size_t i = 0; i + len <= size; i++)
+		if (strncasecmp(text + i, word, len) == 0)
+			return true;
+	return false;
+}
+
+static bool holds_word(const struct notice *notice, const char *word, size_t len)
+{
+	if (holds(notice->number.text, word, len) || holds(notice->title, word, len) ||
+	    holds(notice->issuer, word, len))
+		return true;
+	for (size_t i = 0; i < notice->n_lines; i++)
+		if (holds(notice->lines[i].part.text, word, len) ||
+		    holds(notice->lines[i].replacement.text, word, len))
+			return true;
+	return false;
+}
+
+/* Every word must be in it somewhere. */
+static bool matches(const struct notice *notice, const char *words)
+{
+	for (;;) {
+		size_t len;
+
+		words += strspn(words, " \t");
+		len = strcspn(words, " \t");
+		if (len == 0)
+			return true;
+		if (!holds_word(notice, words, len))
+			return false;
+		words += len;
+	}
+}
+
+static int newest_first(const void *a, const void *b, void *context)
+{
+	const struct kit_view *view = context;
+	uint32_t i = *(const uint32_t *)a, k = *(const uint32_t *)b;
+	day_number x = view->catalogue->entries[i].notice.issued.first;
+	day_number y = view->catalogue->entries[k].notice.issued.first;
+
+	if (x != y)
+		return x > y ? -1 : 1;
+	return (i > k) - (i < k);
+}
+
+static int by_number(const void *a, const void *b, void *context)
+{
+	uint32_t i = *(const uint32_t *)a, k = *(const uint32_t *)b;
+
+	(void)context;
+	return (i > k) - (i < k); /* entries are in order of number */
+}
+
+static void sort(const struct kit_view *view, int order, uint32_t *list, size_t count)
+{
+	struct kit_view bare = {.catalogue = view->catalogue};
+
+	if (order == ORDER_BY_DATE)
+		qsort_r(list, count, sizeof *list, newest_first, &bare);
+	else if (order == ORDER_BY_NUMBER)
+		qsort_r(list, count, sizeof *list, by_number, &bare);
+}
+
+/* The chosen pile, or all one after the other, filtered and sorted. */
+static enum status choose(struct context *c, const struct kit_view *view, struct subset *out)
+{
+	int pile = form_choice(c->form, "standing");
+	unsigned first = pile < 0 || pile == STANDING_ALL ? 0 : (unsigned)pile;
+	unsigned last = pile < 0 ? 0 : pile == STANDING_ALL ? KIT_PILES - 1 : (unsigned)pile;
+	uint32_t *list = ARENA_ARRAY(c->arena, uint32_t, view->catalogue->count);
+	size_t count = 0;
+
+	if (!list)
+		return ST_NOMEM;
+	for (unsigned p = first; p <= last; p++)
+		for (size_t i = 0; i < view->piled[p]; i++) {
+			uint32_t at = view->pile[p][i];
+
+			if (matches(&view->catalogue->entries[at].notice,
+			            form_text(c->form, "words")))
+				list[count++] = at;
+		}
+	sort(view, form_choice(c->form, "order"), list, count);
+	*out = (struct subset){list, count};
+	return ST_OK;
+}
+
+/* ---- rows in groups ---- */
+
+static json_t *new_group(enum force force)
+{
+	return json_pack("{s:o, s:[]}", "group", present_force(force), "rows");
+}
+
+/* A group begins where the force changes; with one group for all when the
+ * order is another. */
+static json_t *groups_view(const struct kit_view *view, struct subset rows, bool by_force)
+{
+	json_t *groups = json_array();
+	json_t *list = NULL;
+
+	for (size_t i = 0; groups && i < rows.count; i++) {
+		const struct catalogue_entry *entry = &view->catalogue->entries[rows.at[i]];
+		const struct catalogue_entry *before =
+		        i ? &view->catalogue->entries[rows.at[i - 1]] : NULL;
+
+		if (!before || (by_force && before->notice.force != entry->notice.force)) {
+			json_t *group = new_group(entry->notice.force);
+
+			if (!by_force)
+				group = kit_set(group, "group", json_false());
+			list = group ? json_object_get(group, "rows") : NULL;
+			groups = present_append(groups, group);
+		}
+		if (groups && json_array_append_new(list, kit_row(view, entry))) {
+			json_decref(groups);
+			groups = NULL;
+		}
+	}
+	return groups;
+}
+
+/* ---- counters ---- */
+
+static json_t *counter_view(const struct kit_view *view, unsigned pile)
+{
+	return json_pack("{s:s, s:i, s:o}", "word", kit_pile_words(pile), "count",
+	                 (int)view->piled[pile], "url",
+	                 json_sprintf("/kits/%lld?standing=%s", (long long)view->kit.id.v,
+	                              kit_pile_address(pile)));
+}
+
+static json_t *counters_view(const struct kit_view *view)
+{
+	json_t *list = json_array();
+
+	for (unsigned pile = 0; list && pile < KIT_PILES; pile++)
+		list = present_append(list, counter_view(view, pile));
+	return list;
+}
+
+/* ---- the page ---- */
+
+/* What follows from the view alone. */
+static json_t *frame_view(const struct kit_view *view)
+{
+	return json_pack("{s:o, s:o, s:i, s:i, s:b}", "counters", counters_view(view), "question",
+	                 kit_question(view), "left", (int)view->piled[PILE_LEFT], "total",
+	                 (int)view->catalogue->count, "unread", view->n_readings == 0);
+}
+
+static struct subset page_of(struct subset all, int64_t offset)
+{
+	size_t from = (size_t)offset < all.count ? (size_t)offset : all.count;
+	size_t left = all.count - from;
+
+	return (struct subset){all.at + from, left < PAGE_ROWS ? left : PAGE_ROWS};
+}
+
+static json_t *first_groups(const struct kit_view *view)
+{
+	struct subset all = {view->pile[PILE_LEFT], view->piled[PILE_LEFT]};
+
+	return groups_view(view, page_of(all, 0), true);
+}
+
+/* Is it the plain list of what is left, page one? */
+static bool is_usual(const struct context *c)
+{
+	return c->request->query.count == 0 ||
+	       (c->request->query.count == 1 && http_first(&c->request->query, "said"));
+}
+
+static const char *heading(const struct context *c)
+{
+	int pile = form_choice(c->form, "standing");
+
+	if (pile == STANDING_ALL)
+		return "all notices";
+	return kit_pile_words(pile < 0 ? PILE_LEFT : (enum kit_pile)pile);
+}
+
+static json_t *option_view(const char *value, const char *word, bool selected)
+{
+	return json_pack("{s:s, s:s, s:b}", "value", value, "word", word, "selected", selected);
+}
+
+static json_t *standing_options(int chosen)
+{
+	json_t *list = json_array();
+
+	for (int pile = 0; list && pile < KIT_PILES; pile++)
+		list = present_append(list,
+		                      option_view(standings[pile], kit_pile_words((unsigned)pile),
+		                                  pile == chosen));
+	return present_append(list, option_view("all", "all", chosen == STANDING_ALL));
+}
+
+static json_t *order_options(int chosen)
+{
+	static const char *const words[] = {"by weight: mandatory first", "newest first",
+	                                    "by number"};
+	json_t *list = json_array();
+
+	for (int i = 0; list && orders[i]; i++)
+		list = present_append(list, option_view(orders[i], words[i], i == chosen));
+	return list;
+}
+
+static json_t *list_view(struct context *c, const struct kit_view *view, struct subset all,
+                         json_t *groups)
+{
+	struct page page = {PAGE_ROWS, 0};
+	int pile = form_choice(c->form, "standing");
+	bool usual = pile < 0 || pile == PILE_LEFT;
+
+	if (form_given(c->form, "page"))
+		page.offset = (form_number(c->form, "page") - 1) * PAGE_ROWS;
+	if (!groups)
+		groups = groups_view(view, page_of(all, page.offset),
+		                     form_choice(c->form, "order") <= ORDER_BY_WEIGHT &&
+		                             pile != STANDING_ALL);
+	return json_pack("{s:o, s:o, s:i, s:s, s:b, s:o, s:b, s:b, s:o, s:o, s:o}", "frame",
+	                 kit_view_keep(view, frame_view), "groups", groups, "count", (int)all.count,
+	                 "heading", heading(c), "usual", usual, "form", form_view(c->form),
+	                 "searched", form_given(c->form, "words"), "in_list", 1, "standing_options",
+	                 standing_options(pile), "order_options",
+	                 order_options(form_choice(c->form, "order")), "pager",
+	                 all.count > PAGE_ROWS ? present_pager(c->request->path, &c->request->query,
+	                                                       &page, (int64_t)all.count)
+	                                       : json_false());
+}
+
+static enum status show_list(struct context *c, const struct kit_view *view)
+{
+	struct subset all = {view->pile[PILE_LEFT], view->piled[PILE_LEFT]};
+	json_t *groups = NULL;
+
+	if (is_usual(c)) {
+		groups = kit_view_keep(view, first_groups);
+		if (!groups)
+			return ST_NOMEM;
+	} else if (form_ok(c->form)) {
+		enum status status = choose(c, view, &all);
+
+		if (status != ST_OK)
+			return status;
+	}
+	return kit_respond(c, &view->kit, "kit.html", view->kit.name,
+	                   list_view(c, view, all, groups));
+}
+
+enum status page_kit(struct context *c)
+{
+	return kit_page(c, show_list);
+}

@@ -1,0 +1,46 @@
+/* kit_pages.h - the pages of builders: handlers and inputs, as routes.c names them. */
+#ifndef WEB_PAGES_KIT_PAGES_H
+#define WEB_PAGES_KIT_PAGES_H
+
+#include "web/context.h"
+
+/* kits.c: my kits, a new one, another name, removal. */
+extern const struct input kit_name_inputs[], kit_remove_inputs[];
+handler_fn page_kits, page_kit_add, page_kit_rename, page_kit_rename_post, page_kit_remove,
+        page_kit_remove_post;
+
+/* kit_list.c: what applies and is left, and every other standing. */
+extern const struct input kit_list_inputs[];
+handler_fn page_kit;
+
+/* kit_facts.c: all facts in one form. */
+extern const struct input kit_facts_inputs[];
+handler_fn page_kit_facts, page_kit_facts_post;
+
+/* kit_answer.c: the next question, answered where it is asked. */
+extern const struct input kit_answer_inputs[];
+handler_fn page_kit_answer_post;
+
+/* reading.c: the backlog, read once. */
+extern const struct input reading_inputs[], reading_post_inputs[];
+handler_fn page_reading, page_reading_post;
+
+/* kit_notice.c: one notice for one kit. */
+handler_fn page_kit_notice;
+
+/* record_form.c: entering, correcting and withdrawing records. */
+extern const struct input record_query_inputs[], record_inputs[], withdraw_inputs[];
+handler_fn page_record, page_record_post, page_record_correct, page_record_correct_post,
+        page_record_withdraw, page_record_withdraw_post;
+
+/* records.c: all records of a kit, and the proof that none was changed. */
+handler_fn page_records;
+
+/* statement.c: every notice on paper. */
+handler_fn page_statement;
+
+/* notes.c: notes of members on notices. */
+extern const struct input note_inputs[], notes_inputs[];
+handler_fn page_notes, page_note_add, page_note_remove, page_note_remove_post;
+
+#endif

@@ -1,0 +1,205 @@
+#include "web/pages/kit_parts.h"
+
+#include <string.h>
+
+#include "base/text.h"
+#include "web/respond.h"
+
+#define SHORT_WORDS 200 /* bytes of a compliance time in a list */
+
+static json_t *kit_address(const struct kit *kit, const char *page)
+{
+	return json_sprintf("/kits/%lld%s", (long long)kit->id.v, page);
+}
+
+json_t *kit_present(const struct kit *kit)
+{
+	return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name",
+	                 kit->name, "url", kit_address(kit, ""), "facts_url",
+	                 kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
+	                 "records_url", kit_address(kit, "/records"), "statement_url",
+	                 kit_address(kit, "/statement"), "answer_url", kit_address(kit, "/answer"),
+	                 "rename_url", kit_address(kit, "/name"), "remove_url",
+	                 kit_address(kit, "/remove"), "all_url", kit_address(kit, "?standing=all"),
+	                 "reading_list_url", kit_address(kit, "/reading?list=yes"));
+}
+
+json_t *kit_set(json_t *view, const char *name, json_t *value)
+{
+	if (!view)
+		json_decref(value);
+	else if (json_object_set_new(view, name, value) == 0)
+		return view;
+	json_decref(view);
+	return NULL;
+}
+
+enum status kit_respond(struct context *c, const struct kit *kit, const char *template,
+                        const char *title, json_t *view)
+{
+	view = kit_set(view, "kit", kit_present(kit));
+	return respond_page(c, template, title, kit_set(view, "in_kits", json_true()));
+}
+
+json_t *kit_text(struct text *text)
+{
+	json_t *string = text_failed(text) ? NULL : json_string(text_string(text));
+
+	text_free(text);
+	return string;
+}
+
+json_t *kit_some(const char *name, json_t *list)
+{
+	if (!list || json_array_size(list) > 0)
+		return json_pack("{s:o}", name, list);
+	json_decref(list);
+	return json_false();
+}
+
+/* ---- piles ---- */
+
+static const struct {
+	const char *words, *address;
+} piles[KIT_PILES] = {
+        [PILE_LEFT] = {"to do", "left"},
+        [PILE_ASK] = {"cannot tell yet", "ask"},
+        [PILE_REPEATING] = {"repeating, not due", "repeating"},
+        [PILE_DONE] = {"done", "done"},
+        [PILE_CONFORMS] = {"conforms", "conforms"},
+        [PILE_IN_THE_PLANS] = {"in the plans", "in-the-plans"},
+        [PILE_REPLACED] = {"replaced", "replaced"},
+        [PILE_NOT_EFFECTIVE] = {"not effective", "not-effective"},
+};
+
+const char *kit_pile_words(enum kit_pile pile)
+{
+	return piles[pile].words;
+}
+
+const char *kit_pile_address(enum kit_pile pile)
+{
+	return piles[pile].address;
+}
+
+/* ---- one notice ---- */
+
+json_t *kit_reason(const struct kit_view *view, const struct catalogue_entry *entry,
+                   const struct standing *standing)
+{
+	struct text text = TEXT_EMPTY;
+
+	standing_reason(entry, standing, &view->state, &text);
+	return kit_text(&text);
+}
+
+/* In a list the lines left stand on their own. */
+static json_t *short_reason(const struct kit_view *view, const struct catalogue_entry *entry,
+                            const struct standing *standing)
+{
+	struct text text = TEXT_EMPTY;
+
+	if (standing->kind != STANDING_OPEN)
+		return kit_reason(view, entry, standing);
+	effectivity_reason(entry->notice.effectivity, &view->facts, &text);
+	return kit_text(&text);
+}
+
+static json_t *notice_address(const struct kit_view *view, const struct notice *notice,
+                              const char *page)
+{
+	return json_sprintf("/kits/%lld/notices/%lld%s", (long long)view->kit.id.v,
+	                    (long long)notice->id.v, page);
+}
+
+static json_t *first_link(const struct kit_view *view, const struct catalogue_entry *needed,
+                          const struct standing *standing)
+{
+	return json_pack("{s:s, s:s, s:o, s:s}", "number", needed->notice.number.text, "title",
+	                 needed->notice.title, "url", notice_address(view, &needed->notice, ""),
+	                 "standing", standing_words(standing->kind));
+}
+
+json_t *kit_first(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	json_t *list = json_array();
+
+	for (uint32_t i = 0; list && i < entry->n_requires; i++) {
+		const struct catalogue_entry *needed =
+		        &view->catalogue->entries[entry->requires[i]];
+		struct standing standing = kit_view_standing(view, needed);
+
+		if (standing_is_left(&standing) || standing.kind == STANDING_ASK)
+			list = present_append(list, first_link(view, needed, &standing));
+	}
+	if (!list || json_array_size(list) > 0)
+		return list;
+	json_decref(list);
+	return json_false();
+}
+
+/* Cut at a blank, whole characters only. */
+static json_t *shortened(const char *words)
+{
+	size_t len = SHORT_WORDS;
+
+	if (!words || strlen(words) <= SHORT_WORDS)
+		return present_text(words ? words : "");
+	while (len > 0 && words[len] != ' ' && words[len] != '\n')
+		len--;
+	if (len == 0)
+		for (len = SHORT_WORDS; ((unsigned char)words[len] & 0xC0) == 0x80;)
+			len--;
+	return json_sprintf("%.*s ...", (int)len, words);
+}
+
+static json_t *lines_left(const struct standing *standing)
+{
+	if (standing->kind != STANDING_OPEN)
+		return json_false();
+	return json_sprintf("%u of %u %s left", standing->left, standing->lines,
+	                    standing->lines == 1 ? "line" : "lines");
+}
+
+static json_t *reading_mark_words(const struct kit_view *view, const struct notice *notice)
+{
+	static const char *const words[] = {
+	        [READING_NOT] = "not read yet",
+	        [READING_REVISED] = "revised since you read it",
+	        [READING_DONE] = "",
+	};
+
+	if (view->n_readings == 0)
+		return json_false(); /* nothing is read yet: the page says so once */
+	return present_text(words[kit_view_reading(view, notice)]);
+}
+
+json_t *kit_row(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	const struct notice *notice = &entry->notice;
+	struct standing standing = kit_view_standing(view, entry);
+	json_t *row = present_entry(entry);
+
+	row = kit_set(row, "url", notice_address(view, notice, ""));
+	row = kit_set(row, "record_url", notice_address(view, notice, "/record"));
+	row = kit_set(row, "can_record", json_boolean(standing_is_left(&standing)));
+	row = kit_set(row, "why", short_reason(view, entry, &standing));
+	row = kit_set(row, "standing", present_standing(standing.kind));
+	row = kit_set(row, "lines", lines_left(&standing));
+	row = kit_set(row, "compliance", shortened(notice->compliance));
+	row = kit_set(row, "overdue", json_boolean(standing.overdue));
+	row = kit_set(row, "reopened", json_boolean(standing.reopened));
+	row = kit_set(row, "mark", reading_mark_words(view, notice));
+	return kit_set(row, "first", kit_first(view, entry));
+}
+
+enum status kit_entry(const struct context *c, const struct catalogue_entry **out)
+{
+	struct notice_id id = {context_id(c, "notice")};
+	const struct catalogue_entry *entry = catalogue_find_id(c->catalogue, id);
+
+	if (!entry)
+		return ST_MISSING;
+	*out = entry;
+	return ST_OK;
+}

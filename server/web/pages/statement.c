@@ -1,0 +1,177 @@
+/* statement.c - a kit's statement of every notice, for the logbook.
+ *
+ * For each notice: standing, reason, revision, method, date and hours of
+ * completion, when it is due again, who did it (14 CFR 43.9 and
+ * 91.417(a)(2)(v)); a notice that is not effective is listed with the reason
+ * why not (EASA AMC1 ML.A.305(c)). The kit's facts stand at the head, the
+ * cautions and the line for a signature at the end.
+ */
+#include "base/text.h"
+#include "core/quantity.h"
+#include "web/pages/kit_pages.h"
+#include "web/pages/kit_parts.h"
+#include "web/pages/record_view.h"
+#include "web/respond.h"
+
+/* ---- one notice ---- */
+
+static json_t *due_words(const struct standing *standing)
+{
+	struct text text = TEXT_EMPTY;
+	char date[DATE_WORDS_SIZE];
+
+	if (standing->kind != STANDING_REPEATING)
+		return json_false();
+	if (standing->date_due) {
+		date_words(date_of_day(standing->due_date), date);
+		text_add(&text, date);
+	}
+	if (standing->hours_due) {
+		text_add(&text, text.len ? " or " : "");
+		hours_print(standing->due_hours, &text);
+		text_add(&text, " hours");
+	}
+	if (standing->landings_due)
+		text_printf(&text, "%s%lld landings", text.len ? " or " : "",
+		            (long long)standing->due_landings);
+	if (text.len == 0)
+		text_add(&text, "at a time not known");
+	return kit_text(&text);
+}
+
+static json_t *records_view(const struct kit_view *view, const struct notice *notice)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; list && i < view->n_records; i++)
+		if (name_equal(&view->records[i].notice, &notice->number) &&
+		    record_counts(view->records, view->n_records, i))
+			list = present_append(list, record_present(view, i));
+	return list;
+}
+
+static json_t *notice_view(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	struct standing standing = kit_view_standing(view, entry);
+	json_t *row = present_entry(entry);
+
+	row = kit_set(row, "standing", present_standing(standing.kind));
+	row = kit_set(row, "why", kit_reason(view, entry, &standing));
+	row = kit_set(row, "due", due_words(&standing));
+	row = kit_set(row, "overdue", json_boolean(standing.overdue));
+	row = kit_set(row, "records", records_view(view, &entry->notice));
+	return kit_set(row, "has_records",
+	               json_boolean(json_array_size(json_object_get(row, "records")) > 0));
+}
+
+/* In order of number; those that concern the kit, or may, apart from the others. */
+static json_t *notices_view(const struct kit_view *view, bool effective)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; list && i < view->catalogue->count; i++) {
+		const struct catalogue_entry *entry = &view->catalogue->entries[i];
+		struct standing standing = kit_view_standing(view, entry);
+
+		if ((standing.kind != STANDING_NOT_EFFECTIVE) == effective)
+			list = present_append(list, notice_view(view, entry));
+	}
+	return list;
+}
+
+/* ---- the kit's facts ---- */
+
+struct fact_list {
+	const struct facts *facts;
+	json_t *list;
+};
+
+static void add_fact(struct fact_list *facts, struct fact fact)
+{
+	struct text words = TEXT_EMPTY, value = TEXT_EMPTY;
+
+	fact_words(&fact, &words);
+	fact_value(facts->facts, &fact, &value);
+	facts->list = present_append(facts->list, json_pack("{s:o, s:o}", "words", kit_text(&words),
+	                                                    "value", kit_text(&value)));
+}
+
+static void add_list(struct fact_list *list, const char *words, struct text *value)
+{
+	if (value->len == 0)
+		text_add(value, "not known");
+	list->list = present_append(
+	        list->list, json_pack("{s:s, s:o}", "words", words, "value", kit_text(value)));
+}
+
+static void add_part(struct text *text, const struct part_fact *part)
+{
+	text_printf(text, "%s%s", text->len ? "; " : "",
+	            name_is_empty(&part->number) ? "number not known" : part->number.text);
+	if (!name_is_empty(&part->position))
+		text_printf(text, " %s", part->position.text);
+	if (part->has_serial)
+		text_printf(text, " serial %s", part->serial.text);
+	if (part->has_lot)
+		text_printf(text, " lot %s", part->lot.text);
+}
+
+static void add_parts(struct fact_list *list)
+{
+	struct text text = TEXT_EMPTY;
+
+	for (size_t i = 0; i < list->facts->n_parts; i++)
+		add_part(&text, &list->facts->parts[i]);
+	if (text.len)
+		text_add(&text, list->facts->parts_known ? " (complete)" : " (not complete)");
+	add_list(list, "parts fitted", &text);
+}
+
+static void add_options(struct fact_list *list)
+{
+	struct text text = TEXT_EMPTY;
+
+	for (size_t i = 0; i < list->facts->n_options; i++) {
+		const struct option_fact *option = &list->facts->options[i];
+
+		text_printf(&text, "%s%s%s", i ? ", " : "", option->fitted ? "" : "not ",
+		            option->name.text);
+	}
+	add_list(list, "options", &text);
+}
+
+static json_t *facts_view(const struct facts *facts)
+{
+	static const enum fact_kind kinds[] = {FACT_MODEL,   FACT_SERIAL,       FACT_PURCHASED,
+	                                       FACT_PLANS,   FACT_FIRST_FLIGHT, FACT_HOURS,
+	                                       FACT_LANDINGS};
+	struct fact_list list = {facts, json_array()};
+
+	for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+		add_fact(&list, (struct fact){.kind = kinds[i]});
+	add_options(&list);
+	add_parts(&list);
+	return list.list;
+}
+
+/* ---- the page ---- */
+
+static enum status show_statement(struct context *c, const struct kit_view *view)
+{
+	json_t *page =
+	        json_pack("{s:o, s:o, s:o, s:o, s:i, s:i, s:i, s:i, s:s, s:b}", "effective",
+	                  notices_view(view, true), "not_effective", notices_view(view, false),
+	                  "facts", facts_view(&view->facts), "printed", present_day(c->today),
+	                  "total", (int)view->catalogue->count, "left", (int)view->piled[PILE_LEFT],
+	                  "ask", (int)view->piled[PILE_ASK], "records", (int)view->n_records,
+	                  "owner", c->member->name, "in_statement", 1);
+
+	return kit_respond(c, &view->kit, "statement.html",
+	                   arena_printf(c->arena, "Statement of notices for %s", view->kit.name),
+	                   page);
+}
+
+enum status page_statement(struct context *c)
+{
+	return kit_page(c, show_statement);
+}
