@@ -64,6 +64,7 @@ const struct route routes[] = {
          R_WRITES},
         {HTTP_POST, "/board/notices/{notice}/revise", CALL_STEWARD, act_revise, NULL, R_WRITES},
         {HTTP_POST, "/board/read-back", CALL_STEWARD, act_read_back, read_back_inputs, 0},
+        {HTTP_GET, "/check", CALL_ANYONE, page_check, check_inputs, 0},
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
         {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, R_SECRET},
         {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},

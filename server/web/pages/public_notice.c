@@ -3,8 +3,10 @@
  */
 #include <string.h>
 
+#include "store/kits.h"
 #include "store/notices.h"
 #include "web/context.h"
+#include "web/notes_view.h"
 #include "web/pages/public.h"
 #include "web/present.h"
 #include "web/present_diff.h"
@@ -66,6 +68,28 @@ static json_t *with_member(json_t *view, const char *name, json_t *member)
 	return NULL;
 }
 
+/* Where the notice stands for each kit of the member who reads. */
+static enum status kits_view(const struct context *c, struct notice_id notice, json_t **out)
+{
+	const struct kit *kits = NULL;
+	size_t count = 0;
+	enum status status = ST_OK;
+	json_t *view;
+
+	if (c->session)
+		status = kit_list(c->store, c->arena, c->member->id, &kits, &count);
+	if (status != ST_OK)
+		return status;
+	view = json_array();
+	for (size_t i = 0; view && i < count; i++)
+		view = present_append(view, json_pack("{s:s, s:o}", "name", kits[i].name, "url",
+		                                      json_sprintf("/kits/%lld/notices/%lld",
+		                                                   (long long)kits[i].id.v,
+		                                                   (long long)notice.v)));
+	*out = view;
+	return view ? ST_OK : ST_NOMEM;
+}
+
 static json_t *notice_view(const struct context *c, const struct revision *revision,
                            const struct history *history)
 {
@@ -75,8 +99,28 @@ static json_t *notice_view(const struct context *c, const struct revision *revis
 	view = with_member(view, "old", json_boolean(!revision->current));
 	view = with_member(view, "revisions", history_view(history));
 	view = with_member(view, "has_history", json_boolean(history->count > 1));
+	view = with_member(view, "board_url",
+	                   json_sprintf("/board/notices/%lld", (long long)revision->notice.v));
 	return with_member(view, "current_url",
 	                   json_sprintf("/notices/%lld", (long long)revision->notice.v));
+}
+
+/* What members have said of it, and how it stands for their kits. */
+static json_t *with_members(struct context *c, struct notice_id notice, json_t *view,
+                            enum status *status)
+{
+	json_t *kits = NULL, *notes = NULL;
+
+	*status = kits_view(c, notice, &kits);
+	if (*status == ST_OK)
+		*status = notes_view(c, notice, (struct kit_id){0}, &notes);
+	if (*status != ST_OK) {
+		json_decref(kits);
+		json_decref(view);
+		return NULL;
+	}
+	view = with_member(view, "has_kits", json_boolean(json_array_size(kits) > 0));
+	return with_member(with_member(view, "kits", kits), "notes", notes);
 }
 
 static enum status respond_notice(struct context *c, const struct revision *revision)
@@ -84,14 +128,16 @@ static enum status respond_notice(struct context *c, const struct revision *revi
 	struct history history = {NULL, 0};
 	const char *title =
 	        arena_printf(c->arena, "%s %s", revision->content.number, revision->content.title);
+	json_t *view = NULL;
 	enum status status =
 	        revision_list(c->store, c->arena, revision->notice, &history.rows, &history.count);
 
 	if (status == ST_OK && !title)
 		status = ST_NOMEM;
-	if (status != ST_OK)
-		return status;
-	return respond_page(c, "notice.html", title, notice_view(c, revision, &history));
+	if (status == ST_OK)
+		view = with_members(c, revision->notice, notice_view(c, revision, &history),
+		                    &status);
+	return status == ST_OK ? respond_page(c, "notice.html", title, view) : status;
 }
 
 static struct notice_id notice_of(const struct context *c)
