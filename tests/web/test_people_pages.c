@@ -605,18 +605,15 @@ static void a_hostile_name_is_kept_as_words(void **state)
 	assert_false(web_holds(response, "<script>alert"));
 }
 
+#define TEN "0123456789"
+
 static void faulty_names_change_nothing(void **state)
 {
 	static const char *const rows[] = {
-	        "",
-	        "name=",
-	        "name=+++",
-	        "name=a%0Ab",
-	        "name=a%00b",
-	        "name=%E2%80%AEb",
-	        "name=%FF",
-	        "name=01234567890123456789012345678901234567890123456789012345678901234567890123456"
-	        "7890",
+	        "",           "name=",
+	        "name=+++",   "name=a%0Ab",
+	        "name=a%00b", "name=%E2%80%AEb",
+	        "name=%FF",   "name=" TEN TEN TEN TEN TEN TEN TEN TEN "x",
 	};
 
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
@@ -1321,6 +1318,39 @@ static void codes_have_the_marks_of_the_standard(void **state)
 	json_decref(view);
 }
 
+/* The remainder by the generator of the BCH (15,5) code. */
+static unsigned bch_remainder(unsigned word)
+{
+	for (int bit = 14; bit >= 10; bit--)
+		if (word >> bit & 1)
+			word ^= 0x537U << (bit - 10);
+	return word;
+}
+
+/* ISO/IEC 18004, format information (places and numbers from memory): 15 bits
+ * around the corner at the top left, masked; the first two tell the error
+ * correction, 00 being M. A code turned about its diagonal fails this. */
+static void codes_say_their_error_correction(void **state)
+{
+	static const struct {
+		int x, y;
+	} places[15] = {{0, 8}, {1, 8}, {2, 8}, {3, 8}, {4, 8}, {5, 8}, {7, 8}, {8, 8},
+	                {8, 7}, {8, 5}, {8, 4}, {8, 3}, {8, 2}, {8, 1}, {8, 0}};
+	static char modules[SIDE_MOST][SIDE_MOST];
+	json_t *view = qr_view("https://fen.example/join/");
+	unsigned word = 0;
+
+	(void)state;
+	assert_non_null(view);
+	fill_modules(string_at(view, "shape"), modules);
+	for (size_t i = 0; i < 15; i++)
+		word = word << 1 | (unsigned)modules[places[i].y][places[i].x];
+	word ^= 0x5412;
+	assert_int_equal(bch_remainder(word), 0);
+	assert_int_equal(word >> 13, 0);
+	json_decref(view);
+}
+
 static void too_long_a_text_has_no_code(void **state)
 {
 	char text[3001];
@@ -1411,6 +1441,7 @@ int main(void)
 	        PAGE_TEST(the_log_and_the_state_are_shown),
 	        PAGE_TEST(members_are_not_told_to_visitors),
 	        cmocka_unit_test(codes_have_the_marks_of_the_standard),
+	        cmocka_unit_test(codes_say_their_error_correction),
 	        cmocka_unit_test(too_long_a_text_has_no_code),
 	        cmocka_unit_test(browsers_are_named_in_words),
 	};
