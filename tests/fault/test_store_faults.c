@@ -38,6 +38,8 @@ WRITING(member_register,
         member_register(w->store, &w->invite, &new_member, NOW, &(struct member_id){0}))
 WRITING(member_remove, member_remove(w->store, w->bob))
 WRITING(member_disable, member_set_disabled(w->store, w->bob, true))
+WRITING(reset_offer, reset_offer(w->store, w->bob, &w->invite, NOW + 9))
+WRITING(reset_use, reset_use(w->store, &w->reset, "new", NOW, &(struct member_id){0}))
 LISTING(member_list, member, member_list(w->store, arena, PAGE, &list, &count, &total))
 LISTING(invite_list, invite, invite_list(w->store, arena, PAGE, &list, &count, &total))
 LISTING(session_list, session, session_list(w->store, arena, w->bob, NOW, &list, &count))
@@ -236,7 +238,7 @@ static const struct operation {
         OP(kit_list),        OP(kit_remove),        OP(kits_each),     OP(reading_mark),
         OP(reading_unmark),  OP(reading_list),      OP(record_append), OP(record_list),
         OP(record_verify),   OP(backup_verify),     OP(note_add),      OP(note_remove),
-        OP(note_list),
+        OP(note_list),       OP(reset_offer),       OP(reset_use),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

@@ -36,7 +36,7 @@ struct world {
 	struct revision_id one_first, one_current, draft, checking;
 	struct attachment_id attachment;
 	struct note_id note;
-	struct hash invite, session, token;
+	struct hash invite, reset, session, token;
 	struct session_id session_id;
 	struct invite_id invite_id;
 	struct api_token_id token_id;

@@ -183,6 +183,49 @@ static void invites_are_used_once(void **state)
 	assert_int_equal(invite_revoke(w->store, w->invite_id), ST_MISSING);
 }
 
+static void reset_links_set_a_password_once(void **state)
+{
+	struct world *w = *state;
+	struct hash early = token_hash("early"), late = token_hash("late");
+	struct member_id id = {7};
+	struct member member;
+	const char *password;
+
+	assert_int_equal(reset_offer(w->store, (struct member_id){999}, &early, NOW + 9),
+	                 ST_MISSING);
+	assert_ok(reset_offer(w->store, w->bob, &early, NOW + 9));
+	assert_ok(reset_offer(w->store, w->bob, &late, NOW + 9));
+	assert_int_equal(reset_find(w->store, w->arena, &early, NOW, &member), ST_MISSING);
+	assert_int_equal(reset_find(w->store, w->arena, &late, NOW + 9, &member), ST_MISSING);
+	assert_int_equal(reset_use(w->store, &early, "new", NOW, &id), ST_MISSING);
+	assert_int_equal(reset_use(w->store, &late, "new", NOW + 9, &id), ST_MISSING);
+	assert_int_equal(id.v, 7);
+	assert_ok(reset_find(w->store, w->arena, &late, NOW, &member));
+	assert_int_equal(member.id.v, w->bob.v);
+	assert_ok(reset_use(w->store, &late, "new", NOW + 8, &id));
+	assert_int_equal(id.v, w->bob.v);
+	assert_ok(member_password(w->store, w->arena, "bob", &member, &password));
+	assert_string_equal(password, "new");
+	assert_int_equal(reset_use(w->store, &late, "newer", NOW, &id), ST_MISSING);
+}
+
+static void reset_links_end_with_what_they_are_for(void **state)
+{
+	struct world *w = *state;
+	struct hash token = token_hash("reset");
+	struct member_id id;
+
+	assert_ok(reset_offer(w->store, w->bob, &token, NOW + 9));
+	assert_ok(member_set_disabled(w->store, w->bob, true));
+	assert_int_equal(reset_use(w->store, &token, "new", NOW, &id), ST_MISSING);
+	assert_ok(member_set_disabled(w->store, w->bob, false));
+	assert_ok(member_set_password(w->store, w->bob, "changed"));
+	assert_int_equal(reset_use(w->store, &token, "new", NOW, &id), ST_MISSING);
+	assert_ok(reset_offer(w->store, w->bob, &token, NOW + 9));
+	assert_ok(member_remove(w->store, w->bob));
+	assert_int_equal(reset_use(w->store, &token, "new", NOW, &id), ST_MISSING);
+}
+
 static void revoked_invites_are_refused(void **state)
 {
 	struct world *w = *state;
@@ -385,6 +428,8 @@ int main(void)
 	        TEST(what_is_a_members_own_goes_along),
 	        TEST(what_a_steward_did_stays),
 	        TEST(invites_are_used_once),
+	        TEST(reset_links_set_a_password_once),
+	        TEST(reset_links_end_with_what_they_are_for),
 	        TEST(revoked_invites_are_refused),
 	        TEST(the_first_admin_comes_by_the_last_link),
 	        TEST(sessions_run_until_their_ends),

@@ -1249,7 +1249,7 @@ static void the_log_and_the_state_are_shown(void **state)
 	assert_true(web_holds(web_get(web, ADMIN, "/admin/log"), "Nothing yet."));
 	add_work(web);
 	response = web_get(web, ADMIN, "/admin/log");
-	assert_true(web_holds(response, "SB-1"));
+	assert_true(web_holds(response, "imported: SB-1"));
 	assert_true(web_holds(response, "Sue Steward"));
 	assert_int_equal(web_get(web, ADMIN, "/admin/log?page=0")->status, 422);
 	assert_int_equal(web_get(web, ADMIN, "/admin/log?page=1000000")->status, 200);
