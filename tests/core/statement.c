@@ -586,6 +586,8 @@ static const struct {
          "shipped E 2012."},
         {"option a, b", "option a = yes",
          "Applies because option a is fitted, option b is not known."},
+        {"part X lot 3", "part ? | lot 9; parts known",
+         "Does not apply because part X is not known, and line 1 says: part X lot 3."},
         {"hours up to 10", "first-flight never", "Applies because total time in hours is 0."},
         {"landings 1 and on", "first-flight never",
          "Does not apply because number of landings is 0, and line 1 says: landings 1 and on."},
