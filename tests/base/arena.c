@@ -44,7 +44,8 @@ static void sizes_that_overflow_are_refused(void **state)
 	static const struct {
 		size_t count, size;
 	} rows[] = {
-	        {SIZE_MAX, 2}, {SIZE_MAX / 2, 3}, {2, SIZE_MAX}, {SIZE_MAX, 1}, {SIZE_MAX - 3, 1},
+	        {SIZE_MAX, 2}, {SIZE_MAX / 2 + 2, 2}, {SIZE_MAX / 2, 3},
+	        {2, SIZE_MAX}, {SIZE_MAX, 1},         {SIZE_MAX - 3, 1},
 	};
 
 	(void)state;
