@@ -396,7 +396,7 @@ static void expect_order(const struct response *response, const char *const *num
 		char mark[40];
 		const char *found;
 
-		snprintf(mark, sizeof mark, "<span class=\"num\">%s ", *numbers);
+		snprintf(mark, sizeof mark, "<span class=\"num\">%s", *numbers);
 		found = strstr(before, mark);
 		if (!found)
 			fail_msg("%s does not come in its place", *numbers);
@@ -770,8 +770,8 @@ static void test_work_is_recorded_line_by_line(void **state)
 	assert_int_equal(response->status, 303);
 	assert_int_equal(records_now(ch, &records), 2); /* the same line twice is one */
 	assert_int_equal(records[1].hours, 1250);
-	expect_lacks(get(ch, at(ch, "")), "<span class=\"num\">HB-1 ");
-	expect_holds(get(ch, at(ch, "?standing=done")), "<span class=\"num\">HB-1 ");
+	expect_lacks(get(ch, at(ch, "")), "<span class=\"num\">HB-1");
+	expect_holds(get(ch, at(ch, "?standing=done")), "<span class=\"num\">HB-1");
 }
 
 static const struct bad_facts bad_records[] = {
@@ -917,7 +917,7 @@ static void test_withdrawing_opens_the_line_again(void **state)
 	const struct record *records = NULL;
 
 	record(ch, 0, "line=1&line=2&done=2024-05-02&method=m&by=Ann");
-	expect_lacks(get(ch, at(ch, "")), "<span class=\"num\">HB-1 ");
+	expect_lacks(get(ch, at(ch, "")), "<span class=\"num\">HB-1");
 	records_now(ch, &records);
 	assert_int_equal(post(ch, at_record(ch, &records[1], "/withdraw"), "remarks=")->status,
 	                 422);

@@ -10,76 +10,6 @@
 #include "web/pages/record_view.h"
 #include "web/respond.h"
 
-/* ---- why: condition against fact ---- */
-
-struct fact_list {
-	const struct facts *facts;
-	json_t *list;
-};
-
-static void add_fact(void *context, const struct fact *fact)
-{
-	struct fact_list *facts = context;
-	struct text words = TEXT_EMPTY, value = TEXT_EMPTY;
-
-	fact_words(fact, &words);
-	fact_value(facts->facts, fact, &value);
-	if (facts->list)
-		facts->list = present_append(facts->list,
-		                             json_pack("{s:o, s:o}", "words", kit_text(&words),
-		                                       "value", kit_text(&value)));
-	text_free(&words);
-	text_free(&value);
-}
-
-static json_t *facts_view(const struct effectivity *s, const struct condition *condition,
-                          const struct facts *facts)
-{
-	struct fact_list list = {facts, json_array()};
-
-	condition_facts(s, condition, facts, add_fact, &list);
-	return list.list;
-}
-
-static json_t *answer_view(enum truth truth)
-{
-	static const char *const words[] = {"fails", "lacks a fact", "holds"};
-
-	return kit_set(present_truth(truth), "word", json_string(words[truth]));
-}
-
-static json_t *condition_view(const struct effectivity *s, const struct condition *condition,
-                              const struct facts *facts)
-{
-	struct text text = TEXT_EMPTY;
-
-	condition_print(s, condition, &text);
-	return json_pack("{s:o, s:o, s:o}", "says", kit_text(&text), "answer",
-	                 answer_view(condition_decide(s, condition, facts)), "facts",
-	                 facts_view(s, condition, facts));
-}
-
-static json_t *group_view(const struct effectivity *s, uint32_t g, const struct facts *facts)
-{
-	const struct condition_group *group = &s->groups[g];
-	json_t *list = json_array();
-
-	for (uint32_t i = 0; list && i < group->conditions; i++)
-		list = present_append(
-		        list, condition_view(s, &s->conditions[group->condition + i], facts));
-	return json_pack("{s:b, s:o, s:o}", "or", g > 0, "verdict",
-	                 answer_view(group_decide(s, group, facts)), "conditions", list);
-}
-
-static json_t *groups_view(const struct effectivity *s, const struct facts *facts)
-{
-	json_t *list = json_array();
-
-	for (uint32_t g = 0; list && g < s->n_groups; g++)
-		list = present_append(list, group_view(s, g, facts));
-	return list;
-}
-
 static json_t *sentence_view(const struct effectivity *s)
 {
 	struct text text = TEXT_EMPTY;
@@ -176,11 +106,10 @@ static json_t *standing_part(const struct kit_view *view, const struct catalogue
 	json_t *row = kit_row(view, entry);
 	bool before = json_is_array(json_object_get(row, "first"));
 
-	return json_pack("{s:o, s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "row", row,
+	return json_pack("{s:o, s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "row", row,
 	                 "reason", kit_reason(view, entry, &standing), "before", before, "workable",
-	                 is_workable(&standing), "lines", lines_view(view, entry), "groups",
-	                 groups_view(s, &view->facts), "sentence", sentence_view(s), "drawing",
-	                 drawing_view(s, &view->facts), "records",
+	                 is_workable(&standing), "lines", lines_view(view, entry), "sentence",
+	                 sentence_view(s), "drawing", drawing_view(s, &view->facts), "records",
 	                 record_history(view, &entry->notice.number), "id",
 	                 json_integer((json_int_t)entry->notice.id.v), "read", read, "is_ask",
 	                 standing.kind == STANDING_ASK);

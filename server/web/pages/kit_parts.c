@@ -14,14 +14,15 @@ static json_t *kit_address(const struct kit *kit, const char *page)
 
 json_t *kit_present(const struct kit *kit)
 {
-	return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name",
+	return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name",
 	                 kit->name, "url", kit_address(kit, ""), "facts_url",
 	                 kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
 	                 "records_url", kit_address(kit, "/records"), "statement_url",
 	                 kit_address(kit, "/statement"), "answer_url", kit_address(kit, "/answer"),
 	                 "rename_url", kit_address(kit, "/name"), "remove_url",
 	                 kit_address(kit, "/remove"), "all_url", kit_address(kit, "?standing=all"),
-	                 "reading_list_url", kit_address(kit, "/reading?list=yes"));
+	                 "ask_url", kit_address(kit, "?standing=ask"), "reading_list_url",
+	                 kit_address(kit, "/reading?list=yes"));
 }
 
 json_t *kit_set(json_t *view, const char *name, json_t *value)
