@@ -21,8 +21,8 @@
 #define ROW 34           /* height of one dimension line with its words */
 #define LINE_IN_ROW 25   /* its line, from the top of the row */
 #define LABEL_IN_ROW 17  /* the foot of its words */
-#define LETTER 7.8       /* width of a letter */
-#define LABEL_LETTERS 41 /* longer words are cut */
+#define LETTER 9         /* width of a letter */
+#define LABEL_LETTERS 36 /* longer words are cut */
 #define NARROW 34        /* narrower lines have their arrows outside */
 #define MARK_ROOM 26     /* height of the kit's mark below the base line */
 

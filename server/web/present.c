@@ -181,31 +181,26 @@ static json_t *notice_url(struct notice_id id)
 	return json_sprintf("/notices/%lld", (long long)id.v);
 }
 
-/* Lists name a revision only where there is more than the original issue. */
-static json_t *labelled(const char *label)
-{
-	return label[0] ? present_revision_words(label) : json_false();
-}
-
 json_t *present_row(const struct notice_row *row)
 {
-	return json_pack("{s:o, s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
+	return json_pack("{s:o, s:s, s:o, s:b, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
 	                 notice_url(row->id), "number", row->number, "revision",
-	                 labelled(row->revision), "title", row->title, "issuer", row->issuer,
-	                 "kind", present_kind(row->kind), "force", present_force(row->force),
-	                 "issued", present_date_text(row->issued), "cancelled",
+	                 present_revision_words(row->revision), "labelled", row->revision[0] != 0,
+	                 "title", row->title, "issuer", row->issuer, "kind",
+	                 present_kind(row->kind), "force", present_force(row->force), "issued",
+	                 present_date_text(row->issued), "cancelled",
 	                 present_date_text(row->cancelled_on), "why", 0, "standing", 0);
 }
 
 json_t *present_entry(const struct catalogue_entry *entry)
 {
 	const struct notice *notice = &entry->notice;
+	bool labelled = !name_is_empty(&notice->revision);
 
-	return json_pack("{s:o, s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
+	return json_pack("{s:o, s:s, s:o, s:b, s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "url",
 	                 notice_url(notice->id), "number", notice->number.text, "revision",
-	                 name_is_empty(&notice->revision) ? json_false()
-	                                                  : labelled(notice->revision.text),
-	                 "title", notice->title, "issuer", notice->issuer, "kind",
+	                 present_revision_words(labelled ? notice->revision.text : ""), "labelled",
+	                 labelled, "title", notice->title, "issuer", notice->issuer, "kind",
 	                 present_kind(notice->kind), "force", present_force(notice->force),
 	                 "issued", present_date(&notice->issued), "cancelled",
 	                 notice->cancelled ? present_date(&notice->cancelled_on) : json_false(),

@@ -47,9 +47,9 @@ json_t *present_truth(enum truth answer);
 /* "original issue", "revision A". */
 json_t *present_revision_words(const char *label);
 
-/* One row of rows.html: {"url", "number", "revision" (words, false for an original
- * issue), "title", "issuer", "kind", "force", "issued", "cancelled" (date or false),
- * "why": false, "standing": false}. Callers may set why (text) and standing. */
+/* One row of rows.html: {"url", "number", "revision" (words), "labelled" (is it more
+ * than an original issue?), "title", "issuer", "kind", "force", "issued", "cancelled" (date or
+ * false), "why": false, "standing": false}. Callers may set why (text) and standing. */
 json_t *present_row(const struct notice_row *row);
 json_t *present_entry(const struct catalogue_entry *entry);
 
