@@ -431,26 +431,36 @@ static enum status make_names(struct arena *arena, const struct text_list *list,
 	return status;
 }
 
+/* ST_INVALID: the links close a circle, through *circle (NULL: it names itself). */
+static enum status find_circle(const struct context *c, const char *number, enum notice_link link,
+                               const struct text_list *list, const char **circle)
+{
+	const struct name *targets, *through = NULL;
+	struct name from;
+	enum status status = name_make(c->arena, number, strlen(number), &from);
+
+	if (status == ST_OK)
+		status = make_names(c->arena, list, &targets);
+	if (status == ST_OK)
+		status = catalogue_check_circle(c->arena, c->catalogue, link, &from, targets,
+		                                list->count, &through);
+	if (status == ST_INVALID)
+		*circle = name_equal(through, &from) ? NULL : through->text;
+	return status;
+}
+
 static enum status check_circle(struct reader *r, const char *field, enum notice_link link,
                                 const struct text_list *list)
 {
-	struct arena *arena = r->c->arena;
-	const struct name *targets, *circle = NULL;
-	struct name from;
-	enum status status = name_make(arena, r->out->number, strlen(r->out->number), &from);
+	const char *circle = NULL;
+	enum status status = find_circle(r->c, r->out->number, link, list, &circle);
 
-	if (status == ST_OK)
-		status = make_names(arena, list, &targets);
-	if (status == ST_OK)
-		status = catalogue_check_circle(arena, r->c->catalogue, link, &from, targets,
-		                                list->count, &circle);
 	if (status != ST_INVALID)
 		return status;
-	if (name_equal(circle, &from))
-		form_fail(r->form, field, "names this notice itself");
+	if (circle)
+		form_fail(r->form, field, "runs in a circle: %s leads back to this notice", circle);
 	else
-		form_fail(r->form, field, "runs in a circle: %s leads back to this notice",
-		          circle->text);
+		form_fail(r->form, field, "names this notice itself");
 	return ST_OK;
 }
 
@@ -668,6 +678,26 @@ static bool compiles(const struct context *c, const char *text)
 	return effectivity_parse(c->arena, text, strlen(text), &statement, &fault) == ST_OK;
 }
 
+/* Circles are looked for again: others may have published since it was saved. */
+static json_t *missing_way_out(json_t *list, const struct context *c,
+                               const struct revision_content *content, enum notice_link link,
+                               const struct text_list *numbers)
+{
+	const char *circle = NULL;
+	enum status status = find_circle(c, content->number, link, numbers, &circle);
+
+	if (status == ST_INVALID)
+		return add_words(list,
+		                 link == LINK_SUPERSEDES
+		                         ? "Notices superseded that do not lead back to this one."
+		                         : "Notices to be done first that do not lead back to "
+		                           "this one.");
+	if (status == ST_OK)
+		return list;
+	json_decref(list);
+	return NULL;
+}
+
 json_t *draft_missing(const struct context *c, const struct draft_base *base,
                       const struct revision_content *content)
 {
@@ -681,7 +711,8 @@ json_t *draft_missing(const struct context *c, const struct draft_base *base,
 		                                 "by an earlier revision."
 		                               : "A revision label: the original issue has none, "
 		                                 "so this one needs one.");
-	return list;
+	list = missing_way_out(list, c, content, LINK_SUPERSEDES, &content->supersedes);
+	return missing_way_out(list, c, content, LINK_REQUIRES, &content->requires);
 }
 
 static json_t *warn_of_links(json_t *list, const struct context *c, const char *field,

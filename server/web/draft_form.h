@@ -39,8 +39,8 @@ enum status draft_form_read(const struct context *c, struct form *form,
  * `spare` blank rows more. New reference; NULL when memory ran out. */
 json_t *draft_form_view(const struct form *form, const struct draft_base *base, size_t spare);
 
-/* What keeps a content from being published, as sentences, and what its editor
- * should look at again. New references; NULL when memory ran out. */
+/* What keeps a content from being published, circles too, as sentences; and what
+ * its editor should look at again. New references; NULL when memory ran out. */
 json_t *draft_missing(const struct context *c, const struct draft_base *base,
                       const struct revision_content *content);
 json_t *draft_warnings(const struct context *c, const struct revision_content *content);

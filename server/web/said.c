@@ -21,6 +21,12 @@ static const struct {
         {"revision-begun", "A new revision is begun, as a copy of the current one. Give it its "
                            "label and date."},
         {"revision-there", "A revision of this notice was begun already. This is it."},
+        {"handed-over", "The draft is handed over. Another steward checks and publishes it."},
+        {"sent-back", "The draft is sent back to the board, with your remark."},
+        {"draft-discarded", "The draft is discarded."},
+        {"published", "Published. Each kit that it concerns has it on its list now."},
+        {"file-added", "The file is attached."},
+        {"file-removed", "The file is taken off."},
         {"notice-cancelled", "The notice is cancelled."},
         {"token-ended", "The token is ended; programs that use it get no more answers."},
         {"kit-added", "The kit is there. Say what you know of it; leave out what you do not know."},
