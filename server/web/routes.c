@@ -56,7 +56,7 @@ const struct route routes[] = {
         {HTTP_GET, "/board/drafts/{revision}", CALL_STEWARD, page_draft, NULL, 0},
         {HTTP_POST, "/board/drafts/{revision}", CALL_STEWARD, act_draft_save, draft_inputs,
          R_WRITES},
-        {HTTP_GET, "/board/drafts/{revision}/check", CALL_STEWARD, page_check, NULL, 0},
+        {HTTP_GET, "/board/drafts/{revision}/check", CALL_STEWARD, page_check_sheet, NULL, 0},
         {HTTP_POST, "/board/drafts/{revision}/discard", CALL_STEWARD, act_discard, discard_inputs,
          R_WRITES},
         {HTTP_GET, "/board/drafts/{revision}/files", CALL_STEWARD, page_files, NULL, 0},

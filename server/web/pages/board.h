@@ -25,7 +25,7 @@ handler_fn page_draft_new, act_draft_new;
 handler_fn page_draft, act_draft_save;
 handler_fn act_read_back; /* a statement read back; writes nothing */
 
-handler_fn page_check; /* the draft as it will be published */
+handler_fn page_check_sheet; /* the draft as it will be published */
 handler_fn act_submit, act_publish, act_send_back, act_discard;
 
 handler_fn page_files, act_file_add, act_file_remove;

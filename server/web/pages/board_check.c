@@ -159,7 +159,7 @@ static enum status show_sheet(struct context *c, const struct sheet *sheet)
 	                     view);
 }
 
-enum status page_check(struct context *c)
+enum status page_check_sheet(struct context *c)
 {
 	struct sheet sheet;
 	enum status status = read_sheet(c, &sheet);
