@@ -5,54 +5,70 @@
 
 #include "base/utf8.h"
 
-/* At most so many failures within so many seconds. */
-struct window {
-	int64_t seconds;
-	int64_t most;
+/* Under what names failures are counted. No login shares a count with another
+ * thing: each name begins with its kind. */
+enum { COUNT_PAIR, COUNT_LOGIN, COUNT_ADDRESS };
+#define COUNTS (COUNT_ADDRESS + 1)
+
+struct counted {
+	const char *who[COUNTS];
 };
 
-#define WINDOWS 2
-static const struct window login_windows[WINDOWS] = {{60, 5}, {900, 15}};
-static const struct window address_windows[WINDOWS] = {{60, 20}, {900, 60}};
+/* At most so many failures within so many seconds. One address is held off
+ * from one login early; a login as a whole late, so that a stranger elsewhere
+ * cannot easily keep its owner out. */
+static const struct window {
+	int count;
+	int64_t seconds, most;
+} windows[] = {
+        {COUNT_PAIR, 60, 5},     {COUNT_PAIR, 900, 15},    {COUNT_LOGIN, 900, 50},
+        {COUNT_ADDRESS, 60, 20}, {COUNT_ADDRESS, 900, 60},
+};
 
-static enum status check_windows(struct context *c, const char *who, const struct window *windows,
-                                 int64_t *wait)
+static enum status check_windows(struct context *c, const struct counted *counted, int64_t *wait)
 {
-	for (size_t i = 0; i < WINDOWS; i++) {
+	for (size_t i = 0; i < sizeof windows / sizeof windows[0]; i++) {
+		const struct window *window = &windows[i];
 		int64_t failures = 0;
-		enum status status =
-		        sign_in_failures(c->store, who, c->now - windows[i].seconds, &failures);
+		enum status status = sign_in_failures(c->store, counted->who[window->count],
+		                                      c->now - window->seconds, &failures);
 
 		if (status != ST_OK)
 			return status;
-		if (failures >= windows[i].most) {
-			*wait = windows[i].seconds;
+		if (failures >= window->most) {
+			*wait = window->seconds;
 			return ST_LIMIT;
 		}
 	}
 	return ST_OK;
 }
 
-/* The names under which failures are counted. A member named like an address
- * shares no count with it. */
-struct counted {
-	const char *login, *address;
-};
-
 static enum status name_counts(struct context *c, const char *login, struct counted *out)
 {
-	out->login = arena_printf(c->arena, "login %s", login);
-	out->address = arena_printf(c->arena, "address %.100s", c->request->peer);
-	return out->login && out->address ? ST_OK : ST_NOMEM;
+	const char *peer = c->request->peer;
+
+	out->who[COUNT_PAIR] = arena_printf(c->arena, "pair %.60s %s", peer, login);
+	out->who[COUNT_LOGIN] = arena_printf(c->arena, "login %s", login);
+	out->who[COUNT_ADDRESS] = arena_printf(c->arena, "address %.60s", peer);
+	return arena_failed(c->arena) ? ST_NOMEM : ST_OK;
 }
 
 static enum status count_failure(struct context *c, const struct counted *counted)
 {
-	enum status status = sign_in_failed(c->store, counted->login, c->now);
+	enum status status = ST_OK;
 
-	if (status == ST_OK)
-		status = sign_in_failed(c->store, counted->address, c->now);
+	for (size_t i = 0; i < COUNTS && status == ST_OK; i++)
+		status = sign_in_failed(c->store, counted->who[i], c->now);
 	return status == ST_OK ? ST_MISSING : status;
+}
+
+/* What came from the address as a whole still counts: one login of one's own
+ * must not make room for guessing others. */
+static enum status forget_failures(struct context *c, const struct counted *counted)
+{
+	enum status status = sign_in_forget(c->store, counted->who[COUNT_PAIR]);
+
+	return status == ST_OK ? sign_in_forget(c->store, counted->who[COUNT_LOGIN]) : status;
 }
 
 /* No such member, and a member without a password, take as long as any other. */
@@ -79,9 +95,7 @@ enum status credentials_try(struct context *c, const char *login, const char *pa
 	enum status status = name_counts(c, login, &counted);
 
 	if (status == ST_OK)
-		status = check_windows(c, counted.login, login_windows, wait);
-	if (status == ST_OK)
-		status = check_windows(c, counted.address, address_windows, wait);
+		status = check_windows(c, &counted, wait);
 	if (status == ST_OK)
 		status = find_fitting(c, login, password, &found, &fits);
 	if (status != ST_OK)
@@ -89,7 +103,7 @@ enum status credentials_try(struct context *c, const char *login, const char *pa
 	if (!fits)
 		return count_failure(c, &counted);
 	*out = found;
-	return sign_in_forget(c->store, counted.login);
+	return forget_failures(c, &counted);
 }
 
 void credentials_check_new(struct form *form, const char *login)

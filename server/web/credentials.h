@@ -1,8 +1,8 @@
 /* credentials.h - passwords: tried, chosen anew.
  *
  * Guessing is slowed by counts that the store keeps: of failures for one login
- * and for one address, within a minute and within a quarter of an hour. A login
- * that nobody has is treated as one that somebody has, in words and in time.
+ * from one address, for one login, and from one address. A login that nobody
+ * has is treated as one that somebody has, in words and in time.
  */
 #ifndef WEB_CREDENTIALS_H
 #define WEB_CREDENTIALS_H

@@ -273,6 +273,28 @@ static void guessing_from_one_address_is_slowed(void **state)
 	assert_int_equal(guess_from(*state, "192.0.2.8", ANN_FIELDS)->status, 303);
 }
 
+static void a_stranger_does_not_keep_the_owner_out(void **state)
+{
+	for (int n = 0; n < 5; n++)
+		assert_int_equal(
+		        guess_from(*state, "192.0.2.7", "login=ann&password=wrong")->status, 422);
+	assert_int_equal(guess_from(*state, "192.0.2.7", ANN_FIELDS)->status, 429);
+	assert_int_equal(guess_from(*state, "192.0.2.8", ANN_FIELDS)->status, 303);
+}
+
+static void guessing_from_many_addresses_is_slowed(void **state)
+{
+	char peer[40];
+
+	for (int n = 0; n < 50; n++) {
+		snprintf(peer, sizeof peer, "2001:db8::%d", n);
+		assert_int_equal(guess_from(*state, peer, "login=ann&password=wrong")->status, 422);
+	}
+	assert_int_equal(guess_from(*state, "192.0.2.8", ANN_FIELDS)->status, 429);
+	web_set_now(WEB_START + 901);
+	assert_int_equal(guess_from(*state, "192.0.2.8", ANN_FIELDS)->status, 303);
+}
+
 /* ASVS 7.2.4: a new token at each sign-in. */
 static void a_planted_cookie_is_not_taken_up(void **state)
 {
@@ -1402,6 +1424,8 @@ int main(void)
 	        PAGE_TEST(guessing_one_account_is_slowed),
 	        PAGE_TEST(success_forgets_failures),
 	        PAGE_TEST(guessing_from_one_address_is_slowed),
+	        PAGE_TEST(a_stranger_does_not_keep_the_owner_out),
+	        PAGE_TEST(guessing_from_many_addresses_is_slowed),
 	        PAGE_TEST(a_planted_cookie_is_not_taken_up),
 	        PAGE_TEST(signing_out_ends_the_session),
 	        PAGE_TEST(demonstration_lets_in_and_others_do_not),

@@ -13,10 +13,8 @@
 #define DAYS_USUAL 14
 #define SECONDS_OF_DAY 86400
 
-static const char *const role_choices[] = {"builder", "steward", "admin", NULL}; /* enum role */
-
 const struct input invite_inputs[] = {
-        {"role", "Joins as", INPUT_CHOICE, .required = true, .choices = role_choices},
+        {"role", "Joins as", INPUT_CHOICE, .required = true, .choices = admin_roles},
         {"label", "For whom", INPUT_LINE, .longest = LABEL_LONGEST},
         {"days", "Good for how many days", INPUT_NUMBER, .required = true, .min = 1,
          .max = DAYS_MOST},

@@ -8,10 +8,10 @@
 #define MEMBER_ROWS 100
 #define RESET_SECONDS (2 * 86400)
 
-static const char *const role_choices[] = {"builder", "steward", "admin", NULL}; /* enum role */
+const char *const admin_roles[] = {"builder", "steward", "admin", NULL};
 
 const struct input role_inputs[] = {
-        {"role", "Role", INPUT_CHOICE, .required = true, .choices = role_choices}, INPUTS_END};
+        {"role", "Role", INPUT_CHOICE, .required = true, .choices = admin_roles}, INPUTS_END};
 
 /* ---- the list ---- */
 
