@@ -199,6 +199,27 @@ static void test_what_was_typed_comes_back_with_its_fault(void **state)
 	assert_true(web_holds(response, "href=\"#serial\""));
 }
 
+static void test_what_holds_a_fault_stands_open(void **state)
+{
+	static const struct {
+		const char *target;
+		bool open;
+	} rows[] = {
+	        {"/check?model=W", false},
+	        {"/check?option=x&option_state=", false},
+	        {"/check?option=x&option_state=fitted", true},
+	        {"/check?option_state=fitted", true},
+	        {"/check?part_serial=a+b", true},
+	        {"/check?parts_known=yes", true},
+	        {"/check?steps=EMP-01", true},
+	};
+
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+		assert_int_equal(
+		        web_holds(web_get(*state, VISITOR, rows[i].target), "<details open>"),
+		        rows[i].open);
+}
+
 static void test_list_is_paged_and_keeps_its_filter(void **state)
 {
 	const struct response *response;
@@ -398,6 +419,8 @@ int main(void)
 	        cmocka_unit_test_setup_teardown(test_bad_queries, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_what_was_typed_comes_back_with_its_fault,
 	                                        set_up, tear_down),
+	        cmocka_unit_test_setup_teardown(test_what_holds_a_fault_stands_open, set_up,
+	                                        tear_down),
 	        cmocka_unit_test_setup_teardown(test_list_is_paged_and_keeps_its_filter, set_up,
 	                                        tear_down),
 	        cmocka_unit_test_setup_teardown(test_drafts_are_not_for_visitors, set_up,

@@ -118,11 +118,32 @@ static json_t *with_hints(json_t *form)
 	return present_hint(form, "hours", "Total time, such as 120.5");
 }
 
+static bool is_typed(const struct form *form, const char *const *names)
+{
+	for (; *names; names++)
+		for (size_t i = 0; i < form_count(form, *names); i++)
+			if (form_value(form, *names, i)->typed[0])
+				return true;
+	return false;
+}
+
+/* What holds an answer, or its fault, stands open. Names are suggested, so that
+ * only what stands beside them counts. */
+static json_t *open_parts(const struct form *form)
+{
+	static const char *const steps[] = {"steps", "steps_known", NULL};
+
+	return json_pack("{s:b, s:b, s:b, s:b}", "options", is_typed(form, option_row + 1),
+	                 "subkits", is_typed(form, subkit_row + 1), "parts",
+	                 is_typed(form, part_row) || form_flag(form, "parts_known"), "steps",
+	                 is_typed(form, steps));
+}
+
 static json_t *form_part(const struct form *form)
 {
-	return json_pack("{s:o, s:o, s:o, s:o}", "form", with_hints(form_view(form)), "options",
-	                 form_rows_view(form, option_row, 0), "subkits",
-	                 form_rows_view(form, subkit_row, 0), "parts",
+	return json_pack("{s:o, s:o, s:o, s:o, s:o}", "form", with_hints(form_view(form)), "open",
+	                 open_parts(form), "options", form_rows_view(form, option_row, 0),
+	                 "subkits", form_rows_view(form, subkit_row, 0), "parts",
 	                 form_rows_view(form, part_row, SPARE_ROWS));
 }
 
