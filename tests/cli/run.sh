@@ -1,0 +1,11 @@
+#!/bin/bash
+# The program as a shell user meets it: every command, right and wrong use.
+# Ends with "N passed, N failed".
+#
+#     BUILD=build tests/cli/run.sh
+set -uo pipefail
+BUILD=$(realpath "${BUILD:-build}")
+export BUILD
+cd "$(dirname "$0")" || exit 1
+. ../support/scripts.sh
+run_scripts use.mjs decide.mjs notices.mjs care.mjs serve.mjs

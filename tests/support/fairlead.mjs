@@ -1,0 +1,102 @@
+// Runs the program as a shell user would: commands to their end, servers on a
+// free port, data in folders that go when the test ends.
+import { spawn, spawnSync } from 'node:child_process';
+import fs from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
+import readline from 'node:readline';
+
+export const root = path.resolve(import.meta.dirname, '../..');
+export const binary = path.join(process.env.BUILD ?? path.join(root, 'build'), 'fairlead');
+
+const folders = [];
+const servers = new Set();
+
+process.on('exit', () => {
+	for (const server of servers)
+		server.kill('SIGKILL');
+	for (const folder of folders)
+		fs.rmSync(folder, { recursive: true, force: true });
+});
+
+// A new empty folder.
+export function folder() {
+	const made = fs.mkdtempSync(path.join(os.tmpdir(), 'fairlead-test-'));
+	folders.push(made);
+	return made;
+}
+
+// Runs a command to its end: { code, out, err }.
+export function run(args, { input = '', timeout = 60000 } = {}) {
+	const done = spawnSync(binary, args, { input, timeout, maxBuffer: 1 << 28, encoding: 'utf8' });
+	if (done.error)
+		throw done.error;
+	return { code: done.status ?? done.signal, out: done.stdout, err: done.stderr };
+}
+
+// A running server. `lines` are those that it wrote to standard output so far;
+// the first says where it listens.
+class Server {
+	constructor(data, options) {
+		this.lines = [];
+		this.errors = '';
+		this.data = data;
+		this.process = spawn(binary, ['serve', '--data', data, '--listen', '127.0.0.1:0', ...options]);
+		servers.add(this);
+		this.process.stderr.setEncoding('utf8').on('data', text => (this.errors += text));
+		this.ended = new Promise(resolve =>
+			this.process.on('close', (code, signal) => {
+				servers.delete(this);
+				this.waiting?.();
+				resolve(code ?? signal);
+			}));
+		readline.createInterface({ input: this.process.stdout }).on('line', line => {
+			this.lines.push(line);
+			this.waiting?.();
+		});
+	}
+
+	// The nth line of standard output, once it is there.
+	async line(n) {
+		while (this.lines.length <= n && servers.has(this))
+			await new Promise(resolve => (this.waiting = resolve));
+		if (this.lines.length <= n)
+			throw new Error(`the server ended: ${this.errors}`);
+		return this.lines[n];
+	}
+
+	kill(signal) {
+		this.process.kill(signal);
+	}
+
+	// Asks it to end; resolves to the code that it left with.
+	async stop() {
+		this.kill('SIGTERM');
+		return await this.ended;
+	}
+}
+
+// Starts a server and waits until it listens; server.url is its address.
+export async function serve(data, options = []) {
+	const server = new Server(data, options);
+	const line = await server.line(0);
+	server.url = line.replace(/^listening on /, '');
+	return server;
+}
+
+// The database as SQL text, without what changes by looking: sessions.
+export function dump(data, tables = []) {
+	const done = spawnSync('sqlite3', ['-readonly', path.join(data, 'fairlead.db'),
+		tables.length ? `.dump ${tables.join(' ')}` : '.dump'], { encoding: 'utf8', maxBuffer: 1 << 28 });
+	if (done.status !== 0)
+		throw new Error(`sqlite3: ${done.stderr}`);
+	return done.stdout;
+}
+
+// Runs SQL in a database file.
+export function sql(file, text) {
+	const done = spawnSync('sqlite3', ['-bail', file], { input: text, encoding: 'utf8' });
+	if (done.status !== 0)
+		throw new Error(`sqlite3: ${done.stderr}`);
+	return done.stdout.trim();
+}
