@@ -2,6 +2,7 @@
 #include <getopt.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "cli/command.h"
 
@@ -125,6 +126,8 @@ int main(int argc, char **argv)
 {
 	const struct command *command;
 
+	/* What is written holds members' data: for the owner only. */
+	umask(077);
 	if (argc < 2)
 		return wrong_use(NULL, "a command is missing");
 	if (strcmp(argv[1], "--help") == 0)

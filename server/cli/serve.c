@@ -101,7 +101,8 @@ static enum status wait_for_end(const struct command_args *args, const char *add
 	return status;
 }
 
-static int serve_app(const struct command_args *args, struct store *store, const char *path)
+static int serve_app(const struct command_args *args, const struct httpd_config *listen,
+                     struct store *store, const char *path)
 {
 	struct app_config config = {.database = path,
 	                            .views = views_files,
@@ -114,18 +115,11 @@ static int serve_app(const struct command_args *args, struct store *store, const
 	                            .secure = args->url && strncmp(args->url, "https://", 8) == 0,
 	                            .trust_proxy = args->behind_proxy,
 	                            .base_url = args->url ? args->url : ""};
-	char address[256];
-	struct httpd_config listen = {.address = address};
 	struct httpd *httpd = NULL;
 	struct app *app = NULL;
 	sigset_t signals;
 	enum status status;
 
-	if (!split_listen(args->listen ? args->listen : LISTEN_DEFAULT, address, sizeof address,
-	                  &listen.port)) {
-		command_failed("--listen takes ADDR:PORT, as in %s", LISTEN_DEFAULT);
-		return 2;
-	}
 	sigemptyset(&signals);
 	sigaddset(&signals, SIGTERM);
 	sigaddset(&signals, SIGINT);
@@ -134,9 +128,9 @@ static int serve_app(const struct command_args *args, struct store *store, const
 	if (status == ST_OK)
 		status = app_new(&config, &app);
 	if (status == ST_OK)
-		status = httpd_start(app, &listen, &httpd);
+		status = httpd_start(app, listen, &httpd);
 	if (status == ST_OK)
-		status = wait_for_end(args, address, httpd, store, &signals);
+		status = wait_for_end(args, listen->address, httpd, store, &signals);
 	else
 		command_failed("cannot serve on %s: %s",
 		               args->listen ? args->listen : LISTEN_DEFAULT, status_words(status));
@@ -147,12 +141,21 @@ static int serve_app(const struct command_args *args, struct store *store, const
 
 int command_serve(const struct command_args *args)
 {
-	struct store *store = database_open(args->data);
-	char *path = database_path(args->data);
+	char address[256];
+	struct httpd_config listen = {.address = address};
+	struct store *store;
+	char *path;
 	int result = 1;
 
+	if (!split_listen(args->listen ? args->listen : LISTEN_DEFAULT, address, sizeof address,
+	                  &listen.port)) {
+		command_failed("--listen takes ADDR:PORT, as in %s", LISTEN_DEFAULT);
+		return 2;
+	}
+	store = database_open(args->data);
+	path = database_path(args->data);
 	if (store && path && prepare(args, store) == ST_OK)
-		result = serve_app(args, store, path);
+		result = serve_app(args, &listen, store, path);
 	store_close(store);
 	mem_free(path);
 	return result;
