@@ -45,6 +45,8 @@ struct query query_start(struct store *store, const struct sql_set *set, size_t 
 		                                 SQLITE_PREPARE_PERSISTENT, kept, NULL));
 	q.stmt = *kept;
 	assert(!q.stmt || !sqlite3_stmt_busy(q.stmt));
+	if (q.stmt && store->read_only && !sqlite3_stmt_readonly(q.stmt))
+		note_code(&q, SQLITE_READONLY);
 	return q;
 }
 

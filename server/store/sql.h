@@ -59,6 +59,7 @@ struct store {
 	const char *began_file; /* the caller's transaction; NULL when none */
 	int began_line;
 	unsigned acts;  /* open now */
+	bool read_only; /* statements that change anything are refused */
 	size_t fail_in; /* test seam: steps until one fails, 0: never */
 	bool step_failed;
 };

@@ -208,9 +208,12 @@ void store_close(struct store *store)
 	mem_free(store);
 }
 
+/* Not PRAGMA query_only: setting it makes SQLite prepare every kept statement
+ * anew. Each statement passes query_start, which asks SQLite whether it writes. */
 enum status store_set_read_only(struct store *store, bool on)
 {
-	return exec(store, on ? "PRAGMA query_only = 1" : "PRAGMA query_only = 0");
+	store->read_only = on;
+	return ST_OK;
 }
 
 /* The pool ------------------------------------------------------------------ */
