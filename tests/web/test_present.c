@@ -159,6 +159,18 @@ static void test_pager_keeps_the_filter(void **state)
 	json_decref(view);
 }
 
+static void test_another_group_begins_at_its_first_page(void **state)
+{
+	static const struct http_field fields[] = {
+	        {"q", "a", 1}, {"page", "2", 1}, {"show", "x", 1}};
+	const struct http_fields query = {fields, 3};
+	json_t *url = present_url_with("/check", &query, "show", "not effective");
+
+	(void)state;
+	assert_string_equal(json_string_value(url), "/check?q=a&show=not%20effective");
+	json_decref(url);
+}
+
 static void test_pager_ends(void **state)
 {
 	static const struct {
@@ -379,6 +391,7 @@ int main(void)
 	        cmocka_unit_test(test_blank_prose_is_false),
 	        cmocka_unit_test(test_repeat_in_words),
 	        cmocka_unit_test(test_pager_keeps_the_filter),
+	        cmocka_unit_test(test_another_group_begins_at_its_first_page),
 	        cmocka_unit_test(test_pager_ends),
 	        cmocka_unit_test(test_row_shows_hostile_words_as_words),
 	        cmocka_unit_test(test_drawing_of_serials),
