@@ -13,6 +13,7 @@
 
 #include "core/effectivity.h"
 #include "web/json_facts.h"
+#include "web/json_text.h"
 
 static const char *const truth_answers[] = {
         [TRUTH_FALSE] = "does not apply",
@@ -28,45 +29,12 @@ static const char *const line_answers[] = {
 
 typedef void print_fn(const struct fact *fact, struct text *out);
 
-static json_t *text_json(struct text *text)
-{
-	json_t *value = text_failed(text) ? NULL : json_string(text_string(text));
-
-	text_free(text);
-	return value;
-}
-
 static json_t *fact_json(const struct fact *fact)
 {
 	struct text text = TEXT_EMPTY;
 
 	fact_print(fact, &text);
-	return text_json(&text);
-}
-
-/* ---- needs ---- */
-
-static void add_need(void *context, const struct fact *fact)
-{
-	json_t *needs = context;
-	json_t *name = fact_json(fact);
-	size_t i;
-	json_t *other;
-
-	json_array_foreach(needs, i, other) if (json_equal(name, other))
-	{
-		json_decref(name);
-		return;
-	}
-	json_array_append_new(needs, name);
-}
-
-static json_t *needs_json(const struct effectivity *statement, const struct facts *facts)
-{
-	json_t *needs = json_array();
-
-	effectivity_needs(statement, facts, add_need, needs);
-	return needs;
+	return json_take_text(&text);
 }
 
 /* ---- groups ---- */
@@ -83,7 +51,7 @@ static void add_fact_value(void *context, const struct fact *fact)
 
 	fact_value(values->facts, fact, &value);
 	json_array_append_new(values->list, json_pack("{s:o, s:o}", "fact", fact_json(fact),
-	                                              "value", text_json(&value)));
+	                                              "value", json_take_text(&value)));
 }
 
 static json_t *line_json(const struct effectivity *statement, const struct condition *condition,
@@ -95,7 +63,7 @@ static json_t *line_json(const struct effectivity *statement, const struct condi
 	condition_print(statement, condition, &text);
 	condition_facts(statement, condition, facts, add_fact_value, &values);
 	return json_pack("{s:i, s:o, s:s, s:o}", "line", (int)condition->line, "text",
-	                 text_json(&text), "answer",
+	                 json_take_text(&text), "answer",
 	                 line_answers[condition_decide(statement, condition, facts)], "facts",
 	                 values.list);
 }
@@ -130,7 +98,7 @@ static json_t *answer_json(const struct effectivity *statement, const struct fac
 	effectivity_reason(statement, facts, &reason);
 	return json_pack("{s:s, s:o, s:o, s:o}", "answer",
 	                 truth_answers[effectivity_decide(statement, facts)], "needs",
-	                 needs_json(statement, facts), "reason", text_json(&reason), "groups",
+	                 json_needs(statement, facts), "reason", json_take_text(&reason), "groups",
 	                 groups_json(statement, facts));
 }
 

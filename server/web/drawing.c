@@ -12,6 +12,7 @@
 
 #include "base/text.h"
 #include "core/quantity.h"
+#include "web/json_text.h"
 #include "web/present.h"
 
 #define X_LEFT 6
@@ -581,14 +582,6 @@ static json_t *figures_view(const struct drawing *d, const struct condition *con
 
 /* ---- conditions and groups ---- */
 
-static json_t *string_of(struct text *text)
-{
-	json_t *string = text_failed(text) ? NULL : json_string(text_string(text));
-
-	text_free(text);
-	return string;
-}
-
 struct kit_words {
 	const struct facts *facts;
 	struct text out;
@@ -607,7 +600,7 @@ static json_t *kit_words(const struct drawing *d, const struct condition *condit
 	struct kit_words words = {d->facts, TEXT_EMPTY};
 
 	condition_facts(d->statement, condition, d->facts, add_fact, &words);
-	return string_of(&words.out);
+	return json_take_text(&words.out);
 }
 
 static json_t *answer_view(const struct drawing *d, const struct condition *condition)
@@ -636,7 +629,7 @@ static json_t *condition_view(const struct drawing *d, const struct condition *c
 	struct text words = TEXT_EMPTY;
 
 	condition_print(d->statement, condition, &words);
-	return json_pack("{s:o, s:o, s:o, s:o}", "words", string_of(&words), "answer",
+	return json_pack("{s:o, s:o, s:o, s:o}", "words", json_take_text(&words), "answer",
 	                 answer_view(d, condition), "figures", figures_view(d, condition), "remark",
 	                 remark_view(d, condition));
 }

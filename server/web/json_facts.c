@@ -1,5 +1,7 @@
 #include "web/json_facts.h"
 
+#include "web/json_text.h"
+
 static const char *const fact_keys[] = {"model",        "serial",     "purchased",   "plans",
                                         "first_flight", "hours",      "landings",    "options",
                                         "subkits",      "parts",      "parts_known", "notices_done",
@@ -305,4 +307,30 @@ json_t *json_from_facts(const struct facts *facts)
 		return NULL;
 	}
 	return object;
+}
+
+/* ---- what is missing ---- */
+
+static void add_need(void *context, const struct fact *fact)
+{
+	struct text text = TEXT_EMPTY;
+	json_t *needs = context, *name, *other;
+	size_t i;
+
+	fact_print(fact, &text);
+	name = json_take_text(&text);
+	json_array_foreach(needs, i, other) if (json_equal(name, other))
+	{
+		json_decref(name);
+		return;
+	}
+	json_array_append_new(needs, name);
+}
+
+json_t *json_needs(const struct effectivity *statement, const struct facts *facts)
+{
+	json_t *needs = json_array();
+
+	effectivity_needs(statement, facts, add_need, needs);
+	return needs;
 }

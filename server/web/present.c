@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "core/quantity.h"
 #include "web/drawing.h"
+#include "web/json_text.h"
 
 json_t *present_append(json_t *array, json_t *item)
 {
@@ -16,15 +17,6 @@ json_t *present_append(json_t *array, json_t *item)
 		return array;
 	json_decref(array);
 	return NULL;
-}
-
-/* Ends the text: its string, or NULL when memory ran out. */
-static json_t *string_of(struct text *text)
-{
-	json_t *string = text_failed(text) ? NULL : json_string(text_string(text));
-
-	text_free(text);
-	return string;
 }
 
 json_t *present_text(const char *text)
@@ -84,7 +76,7 @@ json_t *present_hours(int64_t hours)
 	struct text out = TEXT_EMPTY;
 
 	hours_print(hours, &out);
-	return string_of(&out);
+	return json_take_text(&out);
 }
 
 static void add_limit(struct text *out, int64_t count, const char *unit)
@@ -114,7 +106,7 @@ json_t *present_repeat(const struct repeat_limits *repeat)
 		text_free(&out);
 		return json_false();
 	}
-	return string_of(&out);
+	return json_take_text(&out);
 }
 
 /* A class name: the words with - for blanks. */
@@ -452,7 +444,7 @@ static json_t *effectivity_view(const char *typed, const struct effectivity *sta
 	if (!statement)
 		return json_pack("{s:b, s:b, s:s}", "words", 0, "drawing", 0, "text", typed);
 	effectivity_sentence(statement, &sentence);
-	return json_pack("{s:o, s:o, s:s}", "words", string_of(&sentence), "drawing",
+	return json_pack("{s:o, s:o, s:s}", "words", json_take_text(&sentence), "drawing",
 	                 drawing_view(statement, facts), "text", typed);
 }
 
@@ -522,7 +514,7 @@ static json_t *words_list(const struct text_list *list, const char *(*word)(cons
 		text_printf(&out, "%s%s", i ? ", " : "", word(list->at[i]));
 	if (list->count == 0)
 		return json_false();
-	return string_of(&out);
+	return json_take_text(&out);
 }
 
 static const char *as_is(const char *word)
@@ -620,7 +612,7 @@ json_t *present_url_with(const char *path, const struct http_fields *query, cons
 			add_field(&out, field->name, field->value);
 	}
 	add_field(&out, name, value);
-	return string_of(&out);
+	return json_take_text(&out);
 }
 
 static json_t *page_url(const char *path, const struct http_fields *query, int64_t page)

@@ -1,19 +1,13 @@
 #include "web/pages/api_view.h"
 
 #include "core/effectivity.h"
+#include "web/json_facts.h"
 #include "web/json_notices.h"
+#include "web/json_text.h"
 
 const char api_caution[] =
         "Fairlead informs. The kit maker's current documents, local rules and the licensed "
         "inspector decide.";
-
-static json_t *text_json(struct text *text)
-{
-	json_t *value = text_failed(text) ? NULL : json_string(text_string(text));
-
-	text_free(text);
-	return value;
-}
 
 static json_t *date_json(const struct date *date)
 {
@@ -74,7 +68,7 @@ static json_t *sentence(const struct effectivity *statement)
 	struct text text = TEXT_EMPTY;
 
 	effectivity_sentence(statement, &text);
-	return text_json(&text);
+	return json_take_text(&text);
 }
 
 static json_t *attachments(const struct revision *revision)
@@ -119,30 +113,12 @@ json_t *api_notice_whole(const struct catalogue *catalogue, const struct revisio
 
 /* ---- standings ---- */
 
-static void add_need(void *context, const struct fact *fact)
-{
-	struct text text = TEXT_EMPTY;
-	json_t *needs = context, *name, *other;
-	size_t i;
-
-	fact_print(fact, &text);
-	name = text_json(&text);
-	json_array_foreach(needs, i, other) if (json_equal(name, other))
-	{
-		json_decref(name);
-		return;
-	}
-	json_array_append_new(needs, name);
-}
-
 static json_t *needs_of(const struct catalogue_entry *entry, const struct standing *standing,
                         const struct kit_state *kit)
 {
-	json_t *needs = json_array();
-
-	if (standing->kind == STANDING_ASK)
-		effectivity_needs(entry->notice.effectivity, kit->facts, add_need, needs);
-	return needs;
+	if (standing->kind != STANDING_ASK)
+		return json_array();
+	return json_needs(entry->notice.effectivity, kit->facts);
 }
 
 static json_t *reason_of(const struct catalogue_entry *entry, const struct standing *standing,
@@ -151,7 +127,7 @@ static json_t *reason_of(const struct catalogue_entry *entry, const struct stand
 	struct text text = TEXT_EMPTY;
 
 	standing_reason(entry, standing, kit, &text);
-	return text_json(&text);
+	return json_take_text(&text);
 }
 
 /* When a repeating one is due again; null for all others. */

@@ -21,41 +21,16 @@
 #define QUESTIONS 4
 #define SPARE_ROWS 2
 
-static const char *const option_states[] = {"fitted", "not fitted", NULL};
-static const char *const subkit_states[] = {"received", "not received", NULL};
 static const char *const group_words[] = {"applies", "cannot tell", "settled", "not effective",
                                           NULL};
 enum group { GROUP_APPLIES, GROUP_ASK, GROUP_SETTLED, GROUP_NOT_EFFECTIVE };
 #define GROUPS 4
 
 /* The names are those that kit_facts_read takes. */
-const struct input check_inputs[] = {
-        {"model", "Model", INPUT_NAME},
-        {"serial", "Kit serial number", INPUT_SERIAL},
-        {"purchased", "Purchased", INPUT_DATE},
-        {"plans", "Plans issue", INPUT_DATE},
-        {"first_flight", "First flight", INPUT_DATE},
-        {"not_flown", "Not flown yet", INPUT_FLAG},
-        {"hours", "Total hours", INPUT_HOURS, .min = 0, .max = 999999999},
-        {"landings", "Landings", INPUT_NUMBER, .min = 0, .max = 9999999},
-        {"option", "Option", INPUT_NAME, .repeated = true},
-        {"option_state", "Fitted or planned?", INPUT_CHOICE, .repeated = true,
-         .choices = option_states},
-        {"subkit", "Sub-kit", INPUT_NAME, .repeated = true},
-        {"subkit_state", "Received?", INPUT_CHOICE, .repeated = true, .choices = subkit_states},
-        {"subkit_shipped", "Shipped", INPUT_DATE, .repeated = true},
-        {"part", "Part number", INPUT_NAME, .repeated = true},
-        {"part_position", "Position", INPUT_NAME, .repeated = true},
-        {"part_serial", "Serial number", INPUT_SERIAL, .repeated = true},
-        {"part_lot", "Lot", INPUT_SERIAL, .repeated = true},
-        {"parts_known", "This is every part fitted that has a number", INPUT_FLAG},
-        {"steps", "Steps built", INPUT_TEXT},
-        {"steps_known", "These are all the steps built so far", INPUT_FLAG},
-        {"plan_step", "Step", INPUT_NAME, .repeated = true},
-        {"plan_date", "Built from plans of", INPUT_DATE, .repeated = true},
-        {"show", "Which group", INPUT_CHOICE, .choices = group_words},
-        {"page", "Page", INPUT_NUMBER, .min = 1, .max = 100000},
-        INPUTS_END};
+const struct input check_inputs[] = {KIT_FACTS_INPUTS,
+                                     {"show", "Which group", INPUT_CHOICE, .choices = group_words},
+                                     {"page", "Page", INPUT_NUMBER, .min = 1, .max = 100000},
+                                     INPUTS_END};
 
 static const char *const option_row[] = {"option", "option_state", NULL};
 static const char *const subkit_row[] = {"subkit", "subkit_state", "subkit_shipped", NULL};

@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "core/quantity.h"
 #include "store/store.h"
+#include "web/json_text.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
 #include "web/respond.h"
@@ -265,8 +266,8 @@ static json_t *question_view(const struct kit_view *view, const struct question 
 	fact_question(&question->fact, &words);
 	fact_print(&question->fact, &fact);
 	return json_pack(
-	        "{s:o, s:o, s:i, s:b, s:i, s:o, s:o, s:o}", "words", kit_text(&words), "fact",
-	        kit_text(&fact), "notices", (int)question->notices, "several",
+	        "{s:o, s:o, s:i, s:b, s:i, s:o, s:o, s:o}", "words", json_take_text(&words), "fact",
+	        json_take_text(&fact), "notices", (int)question->notices, "several",
 	        question->notices != 1, "mandatory", (int)question->mandatory, "buttons",
 	        buttons_view(asking), "typed", present_text(asking->typed ? asking->typed : ""),
 	        "elsewhere_url",

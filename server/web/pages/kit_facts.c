@@ -21,39 +21,18 @@
 #include "web/respond.h"
 
 static const char *const acts[] = {"save", "rows", NULL};
-static const char *const option_states[] = {"fitted", "not fitted", NULL};
-static const char *const subkit_states[] = {"received", "not received", NULL};
 enum { ACT_SAVE, ACT_ROWS };
 
 #define SPARE_ROWS 2
 #define MORE_ROWS 8
 
+const char *const kit_option_states[] = {"fitted", "not fitted", NULL};
+const char *const kit_subkit_states[] = {"received", "not received", NULL};
+
 const struct input kit_facts_inputs[] = {
         {"seen", "State of the facts", INPUT_LINE, .longest = DIGEST_HEX_SIZE},
         {"act", "What to do", INPUT_CHOICE, .choices = acts},
-        {"model", "Model", INPUT_NAME},
-        {"serial", "Kit serial number", INPUT_SERIAL},
-        {"purchased", "Purchased", INPUT_DATE},
-        {"plans", "Plans issue", INPUT_DATE},
-        {"first_flight", "First flight", INPUT_DATE},
-        {"not_flown", "Not flown yet", INPUT_FLAG},
-        {"hours", "Total hours", INPUT_HOURS, .min = 0, .max = 999999999},
-        {"landings", "Landings", INPUT_NUMBER, .min = 0, .max = 9999999},
-        {"option", "Option", INPUT_NAME, .repeated = true},
-        {"option_state", "Fitted or planned?", INPUT_CHOICE, .repeated = true,
-         .choices = option_states},
-        {"subkit", "Sub-kit", INPUT_NAME, .repeated = true},
-        {"subkit_state", "Received?", INPUT_CHOICE, .repeated = true, .choices = subkit_states},
-        {"subkit_shipped", "Shipped", INPUT_DATE, .repeated = true},
-        {"part", "Part number", INPUT_NAME, .repeated = true},
-        {"part_position", "Position", INPUT_NAME, .repeated = true},
-        {"part_serial", "Serial number", INPUT_SERIAL, .repeated = true},
-        {"part_lot", "Lot", INPUT_SERIAL, .repeated = true},
-        {"parts_known", "This is every part fitted that has a number", INPUT_FLAG},
-        {"steps", "Steps built", INPUT_TEXT},
-        {"steps_known", "These are all the steps built so far", INPUT_FLAG},
-        {"plan_step", "Step", INPUT_NAME, .repeated = true},
-        {"plan_date", "Built from plans of", INPUT_DATE, .repeated = true},
+        KIT_FACTS_INPUTS,
         INPUTS_END};
 
 static const char *const option_row[] = {"option", "option_state", NULL};
@@ -88,7 +67,7 @@ static void fill_options(struct form *form, const struct facts *facts)
 {
 	for (size_t i = 0; i < facts->n_options; i++) {
 		form_set(form, "option", facts->options[i].name.text);
-		form_set(form, "option_state", option_states[facts->options[i].fitted ? 0 : 1]);
+		form_set(form, "option_state", kit_option_states[facts->options[i].fitted ? 0 : 1]);
 	}
 }
 
@@ -96,7 +75,8 @@ static void fill_subkits(struct form *form, const struct facts *facts)
 {
 	for (size_t i = 0; i < facts->n_subkits; i++) {
 		form_set(form, "subkit", facts->subkits[i].code.text);
-		form_set(form, "subkit_state", subkit_states[facts->subkits[i].received ? 0 : 1]);
+		form_set(form, "subkit_state",
+		         kit_subkit_states[facts->subkits[i].received ? 0 : 1]);
 		form_set_date(form, "subkit_shipped", &facts->subkits[i].shipped);
 	}
 }

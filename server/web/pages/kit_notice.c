@@ -4,6 +4,7 @@
  */
 #include "base/text.h"
 #include "web/drawing.h"
+#include "web/json_text.h"
 #include "web/notes_view.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
@@ -15,7 +16,7 @@ static json_t *sentence_view(const struct effectivity *s)
 	struct text text = TEXT_EMPTY;
 
 	effectivity_sentence(s, &text);
-	return kit_text(&text);
+	return json_take_text(&text);
 }
 
 /* ---- lines ---- */

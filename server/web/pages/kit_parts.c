@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "web/json_text.h"
 #include "web/respond.h"
 
 #define SHORT_WORDS 200 /* bytes of a compliance time in a list */
@@ -40,14 +41,6 @@ enum status kit_respond(struct context *c, const struct kit *kit, const char *te
 {
 	view = kit_set(view, "kit", kit_present(kit));
 	return respond_page(c, template, title, kit_set(view, "in_kits", json_true()));
-}
-
-json_t *kit_text(struct text *text)
-{
-	json_t *string = text_failed(text) ? NULL : json_string(text_string(text));
-
-	text_free(text);
-	return string;
 }
 
 json_t *kit_some(const char *name, json_t *list)
@@ -91,7 +84,7 @@ json_t *kit_reason(const struct kit_view *view, const struct catalogue_entry *en
 	struct text text = TEXT_EMPTY;
 
 	standing_reason(entry, standing, &view->state, &text);
-	return kit_text(&text);
+	return json_take_text(&text);
 }
 
 /* In a list the lines left stand on their own. */
@@ -103,7 +96,7 @@ static json_t *short_reason(const struct kit_view *view, const struct catalogue_
 	if (standing->kind != STANDING_OPEN)
 		return kit_reason(view, entry, standing);
 	effectivity_reason(entry->notice.effectivity, &view->facts, &text);
-	return kit_text(&text);
+	return json_take_text(&text);
 }
 
 static json_t *notice_address(const struct kit_view *view, const struct notice *notice,

@@ -17,9 +17,6 @@ enum status kit_respond(struct context *c, const struct kit *kit, const char *te
 /* Adds a member and gives both back on failure; NULL stays NULL. So calls nest. */
 json_t *kit_set(json_t *view, const char *name, json_t *value);
 
-/* The text as a string; frees the text. */
-json_t *kit_text(struct text *text);
-
 /* A list under its name, false when it is empty. */
 json_t *kit_some(const char *name, json_t *list);
 

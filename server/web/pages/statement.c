@@ -8,6 +8,7 @@
  */
 #include "base/text.h"
 #include "core/quantity.h"
+#include "web/json_text.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
 #include "web/pages/record_view.h"
@@ -36,7 +37,7 @@ static json_t *due_words(const struct standing *standing)
 		            (long long)standing->due_landings);
 	if (text.len == 0)
 		text_add(&text, "at a time not known");
-	return kit_text(&text);
+	return json_take_text(&text);
 }
 
 static json_t *records_view(const struct kit_view *view, const struct notice *notice)
@@ -92,16 +93,17 @@ static void add_fact(struct fact_list *facts, struct fact fact)
 
 	fact_words(&fact, &words);
 	fact_value(facts->facts, &fact, &value);
-	facts->list = present_append(facts->list, json_pack("{s:o, s:o}", "words", kit_text(&words),
-	                                                    "value", kit_text(&value)));
+	facts->list =
+	        present_append(facts->list, json_pack("{s:o, s:o}", "words", json_take_text(&words),
+	                                              "value", json_take_text(&value)));
 }
 
 static void add_list(struct fact_list *list, const char *words, struct text *value)
 {
 	if (value->len == 0)
 		text_add(value, "not known");
-	list->list = present_append(
-	        list->list, json_pack("{s:s, s:o}", "words", words, "value", kit_text(value)));
+	list->list = present_append(list->list, json_pack("{s:s, s:o}", "words", words, "value",
+	                                                  json_take_text(value)));
 }
 
 static void add_part(struct text *text, const struct part_fact *part)
