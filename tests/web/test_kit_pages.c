@@ -2,6 +2,7 @@
  * leaves nothing off, facts, answers, reading, records, notes, the statement;
  * and everything that a form may hold but should not.
  */
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -1074,6 +1075,92 @@ static void test_pages_of_an_empty_chapter(void **state)
 	web_free(web);
 }
 
+/* ---- the cache ---- */
+
+/* More kits than the cache has room for: each is still decided for itself. */
+static void test_many_kits_are_told_apart(void **state)
+{
+	struct chapter *ch = *state;
+	struct facts facts = {.model = {.text = NULL}};
+	const struct response *response;
+	unsigned rows = 0;
+
+	assert_int_equal(name_make(ch->arena, "Whimbrel T", 10, &facts.model), ST_OK);
+	for (unsigned i = 0; i < 90; i++) {
+		struct kit_id id;
+
+		assert_int_equal(kit_add(web_store(ch->web), web_member(ch->web, ANN), "More",
+		                         WEB_START, &id),
+		                 ST_OK);
+		if (i % 2)
+			assert_int_equal(kit_set_facts(web_store(ch->web), id, &facts), ST_OK);
+	}
+	for (unsigned round = 0; round < 2; round++) {
+		response = get(ch, "/kits");
+		rows = 0;
+		for (const char *at_row = response->body; (at_row = strstr(at_row, "5 to do"));
+		     at_row++)
+			rows++;
+		assert_int_equal(rows, 45); /* HB-4 concerns the Whimbrel T */
+	}
+}
+
+#define READERS 4
+#define READS 150
+
+struct reader {
+	struct chapter *ch;
+	char path[200], cookie[100];
+	unsigned good;
+};
+
+static void *read_list(void *context)
+{
+	struct reader *reader = context;
+	struct arena *arena = arena_new();
+
+	for (unsigned i = 0; arena && i < READS; i++) {
+		struct request request = {
+		        .method = HTTP_GET, .path = reader->path, .peer = "192.0.2.1"};
+		struct response response;
+
+		request.headers.cookie = reader->cookie;
+		request.headers.host = "fairlead.test";
+		app_handle(web_app(reader->ch->web), &request, arena, &response);
+		reader->good += response.status == 200 &&
+		                memmem(response.body, response.len, "class=\"counts\"", 14) != NULL;
+		arena_reset(arena);
+	}
+	arena_free(arena);
+	return NULL;
+}
+
+/* Threads share views while each change of the kit makes a new one. */
+static void test_readers_share_views_that_change_under_them(void **state)
+{
+	struct chapter *ch = *state;
+	struct reader readers[READERS];
+	pthread_t threads[READERS];
+
+	for (unsigned i = 0; i < READERS; i++) {
+		readers[i] = (struct reader){.ch = ch};
+		snprintf(readers[i].path, sizeof readers[i].path, "%s", at(ch, ""));
+		snprintf(readers[i].cookie, sizeof readers[i].cookie, "%s",
+		         web_cookie(ch->web, ANN));
+		assert_int_equal(pthread_create(&threads[i], NULL, read_list, &readers[i]), 0);
+	}
+	for (unsigned i = 0; i < 60; i++) {
+		enum status status =
+		        kit_rename(web_store(ch->web), web_kit(ch->web, ANN), i % 2 ? "A" : "B");
+
+		assert_true(status == ST_OK || status == ST_BUSY);
+	}
+	for (unsigned i = 0; i < READERS; i++) {
+		pthread_join(threads[i], NULL);
+		assert_int_equal(readers[i].good, READS);
+	}
+}
+
 /* ---- memory ---- */
 
 struct loading {
@@ -1146,6 +1233,8 @@ int main(void)
 	        PAGE_TEST(test_bad_notes),
 	        PAGE_TEST(test_kits_are_added_renamed_and_removed),
 	        cmocka_unit_test(test_pages_of_an_empty_chapter),
+	        PAGE_TEST(test_many_kits_are_told_apart),
+	        PAGE_TEST(test_readers_share_views_that_change_under_them),
 	        PAGE_TEST(test_a_view_survives_any_lack_of_memory),
 	};
 
