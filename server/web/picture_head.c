@@ -116,6 +116,13 @@ static bool read_segment(unsigned marker, struct bytes segment, struct picture_h
 	return true;
 }
 
+/* Behind the frame header FF D9 is the end mark and nothing else (T.81 B.1.1.5
+ * puts a zero behind each FF of the data). The decoder would fill in grey. */
+static bool jpeg_ends(const struct bytes *b)
+{
+	return memmem(b->at, b->left, "\xFF\xD9", 2) != NULL;
+}
+
 static bool read_jpeg(struct bytes b, struct picture_head *out)
 {
 	skip(&b, 2);
@@ -131,7 +138,7 @@ static bool read_jpeg(struct bytes b, struct picture_head *out)
 		if (len < 2 || b.left < 2 + len)
 			return false;
 		if (read_segment(marker, (struct bytes){b.at + 4, len - 2}, out))
-			return true;
+			return jpeg_ends(&b);
 		skip(&b, 2 + len);
 	}
 	return false;

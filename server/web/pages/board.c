@@ -40,12 +40,14 @@ static enum status waits_since(const struct context *c, const struct notice_row 
 	return *out ? ST_OK : ST_NOMEM;
 }
 
-static json_t *draft_row(const struct notice_row *row, json_t *waits)
+static json_t *draft_row(const struct context *c, const struct notice_row *row, json_t *waits)
 {
 	long long id = (long long)row->revision_id.v;
 	bool checking = row->state == REVISION_CHECKING;
+	bool follows = catalogue_find_id(c->catalogue, row->id) != NULL;
 	json_t *view = present_row(row);
 
+	view = board_set(view, "revision", board_label(row->revision, follows));
 	view = board_set(
 	        view, "url",
 	        json_sprintf(checking ? "/board/drafts/%lld/check" : "/board/drafts/%lld", id));
@@ -67,7 +69,7 @@ static enum status sort_rows(const struct context *c, const struct notice_row *r
 		if (pile == waiting)
 			status = waits_since(c, &rows[i], &waits);
 		if (status == ST_OK)
-			*pile = present_append(*pile, draft_row(&rows[i], waits));
+			*pile = present_append(*pile, draft_row(c, &rows[i], waits));
 		if (status == ST_OK && !*pile)
 			status = ST_NOMEM;
 	}

@@ -74,8 +74,9 @@ static enum status effects_view(const struct context *c, const struct sheet *she
 		status = concern_reopened(c, revision->notice, &revision->content, sheet->statement,
 		                          &reopened);
 	if (status == ST_OK && revision->notice_published)
-		*again = json_pack("{s:I, s:I, s:b}", "done", (json_int_t)reopened.done, "again",
-		                   (json_int_t)reopened.again, "some", reopened.again > 0);
+		*again = json_pack("{s:I, s:I, s:b, s:b}", "done", (json_int_t)reopened.done,
+		                   "again", (json_int_t)reopened.again, "any", reopened.done > 0,
+		                   "some", reopened.again > 0);
 	return status;
 }
 
@@ -123,6 +124,8 @@ static json_t *paper_view(const struct context *c, const struct sheet *sheet)
 	json_t *view = present_revision(c->catalogue, revision, sheet->statement, NULL);
 
 	view = board_set(view, "old", json_false());
+	view = board_set(view, "revision",
+	                 board_label(revision->content.revision, revision->notice_published));
 	view = board_set(view, "draft", board_draft(revision));
 	view = board_set(view, "faults", form_view(c->form));
 	view = board_set(view, "warnings", board_list(draft_warnings(c, &revision->content)));

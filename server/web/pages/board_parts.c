@@ -22,6 +22,13 @@ enum status board_respond(struct context *c, const char *template, const char *t
 	return respond_page(c, template, title, board_set(view, "in_board", json_true()));
 }
 
+json_t *board_label(const char *label, bool follows)
+{
+	if (follows && !label[0])
+		return json_string("new revision, no label yet");
+	return present_revision_words(label);
+}
+
 json_t *board_time(int64_t at)
 {
 	struct date day = date_of_day((day_number)(at / 86400));
@@ -38,9 +45,10 @@ json_t *board_draft(const struct revision *revision)
 
 	return json_pack("{s:s, s:o, s:s, s:o, s:o, s:o, s:o, s:s, s:o, s:b}", "number",
 	                 revision->content.number, "words",
-	                 present_revision_words(revision->content.revision), "name",
-	                 revision->content.title, "url", json_sprintf("/board/drafts/%lld", id),
-	                 "check_url", json_sprintf("/board/drafts/%lld/check", id), "files_url",
+	                 board_label(revision->content.revision, revision->notice_published),
+	                 "name", revision->content.title, "url",
+	                 json_sprintf("/board/drafts/%lld", id), "check_url",
+	                 json_sprintf("/board/drafts/%lld/check", id), "files_url",
 	                 json_sprintf("/board/drafts/%lld/files", id), "notice_url",
 	                 json_sprintf("/board/notices/%lld", (long long)revision->notice.v),
 	                 "editor", revision->editor_name, "edited", board_time(revision->edited_at),

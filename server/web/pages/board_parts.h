@@ -17,6 +17,10 @@ json_t *board_set(json_t *view, const char *name, json_t *value);
 enum status board_respond(struct context *c, const char *template, const char *title,
                           json_t *view) MUST_CHECK;
 
+/* "revision A", "original issue"; of a draft that follows a published revision
+ * and has no label: "new revision, no label yet". */
+json_t *board_label(const char *label, bool follows);
+
 /* "14:05 UTC on 25 November 2026". */
 json_t *board_time(int64_t at);
 
