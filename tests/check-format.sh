@@ -29,7 +29,7 @@ mapfile -t scripts < <(find deploy tests -name node_modules -prune -o \
 	-type f -name '*.sh' -print | sort)
 
 check 'layout of C' "$clang_format" --dry-run -Werror "${sources[@]}"
-check 'shell scripts' shellcheck --external-sources "${scripts[@]}" .ci/run
+check 'shell scripts' shellcheck --external-sources --source-path=SCRIPTDIR "${scripts[@]}" .ci/run
 
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
