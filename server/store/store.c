@@ -137,7 +137,9 @@ static enum status migrate(struct store *store)
 	return status;
 }
 
-/* The schema is not trusted to call functions with side effects, and ordinary
+/* Temporary tables and journals of statements stay in memory: a service that
+ * has dropped its rights can open files in its own folder only.
+ * The schema is not trusted to call functions with side effects, and ordinary
  * SQL cannot damage the file. */
 static enum status set_up(struct store *store)
 {
@@ -152,7 +154,8 @@ static enum status set_up(struct store *store)
 	status = check_identity(store);
 	if (status == ST_OK)
 		status = exec(store, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
-		                     "PRAGMA foreign_keys = ON");
+		                     "PRAGMA foreign_keys = ON;"
+		                     "PRAGMA temp_store = MEMORY");
 	return status == ST_OK ? migrate(store) : status;
 }
 
