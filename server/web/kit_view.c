@@ -149,6 +149,7 @@ struct held_kit {
 	uint64_t used;        /* tick of the last use */
 	pthread_mutex_t lock; /* guards parts */
 	struct kept_part parts[PARTS_MOST];
+	struct kept_page *page; /* at most some 60 kB, not counted in bytes */
 };
 
 struct kit_cache {
@@ -171,6 +172,7 @@ static void free_held(struct held_kit *held)
 {
 	for (unsigned i = 0; i < PARTS_MOST; i++)
 		json_decref(held->parts[i].part);
+	kept_page_free(held->page);
 	pthread_mutex_destroy(&held->lock);
 	arena_free(held->arena);
 	mem_free(held);
@@ -291,7 +293,8 @@ static enum status load(struct context *c, struct kit_id id, struct held_kit **o
 	held->generation = c->generation;
 	held->borrowers = 1;
 	held->arena = arena_new();
-	if (held->arena)
+	held->page = kept_page_new();
+	if (held->arena && held->page)
 		status = kit_view_load(c->store, held->arena, c->catalogue, id, c->today,
 		                       &held->view);
 	if (status == ST_OK)
@@ -357,9 +360,19 @@ enum status kit_page(struct context *c, kit_page_fn *page)
 
 /* ---- kept parts ---- */
 
+static struct held_kit *held_of(const struct kit_view *view)
+{
+	return (struct held_kit *)(void *)(uintptr_t)view;
+}
+
+struct kept_page *kit_view_page(const struct kit_view *view)
+{
+	return held_of(view)->page;
+}
+
 json_t *kit_view_keep(const struct kit_view *view, kit_part_fn *make)
 {
-	struct held_kit *held = (struct held_kit *)(void *)(uintptr_t)view;
+	struct held_kit *held = held_of(view);
 	json_t *part = NULL;
 
 	pthread_mutex_lock(&held->lock);

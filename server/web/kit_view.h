@@ -18,6 +18,7 @@
 #include "store/kits.h"
 #include "store/records.h"
 #include "web/context.h"
+#include "web/kept_page.h"
 
 /* Every notice lies on exactly one. */
 enum kit_pile {
@@ -74,6 +75,9 @@ enum status kit_page(struct context *c, kit_page_fn *page) MUST_CHECK;
  * change it. */
 typedef json_t *kit_part_fn(const struct kit_view *view);
 json_t *kit_view_keep(const struct kit_view *view, kit_part_fn *make);
+
+/* Where the usual page of the view is kept. Borrowed. */
+struct kept_page *kit_view_page(const struct kit_view *view);
 
 /* Decides everything into the arena; for the cache and for tests. What the
  * store says; ST_MISSING: no such kit; ST_NOMEM. */

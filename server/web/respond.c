@@ -1,5 +1,6 @@
 #include "web/respond.h"
 
+#include <assert.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -56,21 +57,16 @@ static const char *chapter_name(const struct context *c)
 	return name;
 }
 
-/* Adds what every page has; -1 when memory ran out. */
-static int dress(const struct context *c, const char *title, json_t *view)
+/* What every page has. */
+static json_t *dress_view(const struct context *c, const char *title)
 {
 	char token[TOKEN_SIZE];
-	json_t *common;
-	int failed;
 
 	session_form_token(c, token);
-	common = json_pack("{s:s, s:o, s:s, s:o, s:s, s:s, s:b, s:o}", "title", title, "member",
-	                   member_view(c), "token", token, "said", said_view(c), "here_path",
-	                   c->request->path, "chapter", chapter_name(c), "demo",
-	                   app_config(c->app)->demo, "static", statics_view(c->app->statics));
-	failed = json_object_update_missing(view, common);
-	json_decref(common);
-	return common ? failed : -1;
+	return json_pack("{s:s, s:o, s:s, s:o, s:s, s:s, s:b, s:o}", "title", title, "member",
+	                 member_view(c), "token", token, "said", said_view(c), "here_path",
+	                 c->request->path, "chapter", chapter_name(c), "demo",
+	                 app_config(c->app)->demo, "static", statics_view(c->app->statics));
 }
 
 static enum status render(struct context *c, const char *template, const json_t *view,
@@ -93,19 +89,32 @@ static enum status render(struct context *c, const char *template, const json_t 
 	return status;
 }
 
-static enum status respond_view(struct context *c, unsigned code, const char *template,
-                                const char *title, json_t *view, enum cache_class cache)
+static const char html[] = "text/html; charset=utf-8";
+
+/* Steals the view, borrows the dress. */
+static enum status respond_dressed(struct context *c, unsigned code, const char *template,
+                                   json_t *dress, json_t *view, enum cache_class cache)
 {
 	const char *page = NULL;
 	size_t len = 0;
 	enum status status = ST_NOMEM;
 
-	if (view && dress(c, title, view) == 0)
+	if (view && dress && json_object_update_missing(view, dress) == 0)
 		status = render(c, template, view, &page, &len);
 	json_decref(view);
 	if (status != ST_OK)
 		return status;
-	return answer(c, code, "text/html; charset=utf-8", page, len, cache);
+	return answer(c, code, html, page, len, cache);
+}
+
+static enum status respond_view(struct context *c, unsigned code, const char *template,
+                                const char *title, json_t *view, enum cache_class cache)
+{
+	json_t *dress = dress_view(c, title);
+	enum status status = respond_dressed(c, code, template, dress, view, cache);
+
+	json_decref(dress);
+	return status;
 }
 
 enum status respond_page(struct context *c, const char *template, const char *title, json_t *view)
@@ -116,6 +125,24 @@ enum status respond_page(struct context *c, const char *template, const char *ti
 	if (c->request->method == HTTP_POST || c->route->flags & R_SECRET)
 		cache = CACHE_NEVER;
 	return respond_view(c, faulty ? 422 : 200, template, title, view, cache);
+}
+
+enum status respond_kept(struct context *c, struct kept_page *kept, const char *template,
+                         const char *title, view_fn *make, const void *from)
+{
+	json_t *dress = dress_view(c, title);
+	enum status status;
+
+	assert(c->request->method != HTTP_POST && c->member && !(c->route->flags & R_SECRET));
+	if (dress && kept_page_find(kept, dress, c->arena, c->response)) {
+		json_decref(dress);
+		return answer(c, 200, html, c->response->body, c->response->len, CACHE_PRIVATE);
+	}
+	status = respond_dressed(c, 200, template, dress, make(c, from), CACHE_PRIVATE);
+	if (status == ST_OK)
+		kept_page_put(kept, dress, c->response);
+	json_decref(dress);
+	return status;
 }
 
 /* A Location is ASCII without blanks (RFC 9110 section 10.2.2). */

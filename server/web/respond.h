@@ -10,6 +10,7 @@
 #include <jansson.h>
 
 #include "web/context.h"
+#include "web/kept_page.h"
 
 /* Fills views/<template> with the view (stolen, NULL counts as memory having
  * run out) and what every page has, at the top level:
@@ -24,6 +25,12 @@
  * Status 200, or 422 when c->form has faults. */
 enum status respond_page(struct context *c, const char *template, const char *title,
                          json_t *view) MUST_CHECK;
+
+/* The same for a member's page that shows nothing else that could change while
+ * `kept` lives: make is called only when no such page is kept there. */
+typedef json_t *view_fn(struct context *c, const void *from);
+enum status respond_kept(struct context *c, struct kept_page *kept, const char *template,
+                         const char *title, view_fn *make, const void *from) MUST_CHECK;
 
 /* 303 to a path of this site, printed into; only ids, words of the program and
  * what url_ functions made go into the arguments. Afterwards the browser may

@@ -37,9 +37,9 @@ static const struct {
         {"Cross-Origin-Resource-Policy", "same-origin"},
 };
 
-static const char *etag_of(struct arena *arena, const struct response *response)
+const char *seal_etag(struct arena *arena, const char *body, size_t len)
 {
-	struct digest digest = digest_of(response->body, response->len);
+	struct digest digest = digest_of(body, len);
 	char hex[DIGEST_HEX_SIZE];
 
 	digest_hex(&digest, hex);
@@ -49,8 +49,10 @@ static const char *etag_of(struct arena *arena, const struct response *response)
 static void validate(struct arena *arena, const struct request *request, struct response *response)
 {
 	const char *wanted = request->headers.if_none_match;
-	const char *etag = response->etag ? response->etag : etag_of(arena, response);
+	const char *etag = response->etag;
 
+	if (!etag)
+		etag = seal_etag(arena, response->body, response->len);
 	if (!etag)
 		return;
 	add(arena, response, "ETag", etag);

@@ -11,4 +11,7 @@
 void seal_response(struct arena *arena, const struct request *request, bool secure,
                    struct response *response);
 
+/* The tag of a body, with quotes, in the arena; NULL when memory ran out. */
+const char *seal_etag(struct arena *arena, const char *body, size_t len);
+
 #endif

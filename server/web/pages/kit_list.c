@@ -2,8 +2,9 @@
  * and is left, and a counter for every other standing, so that the counters
  * always add up to all notices.
  *
- * The usual view is made once for each version of the kit and kept with it;
- * another pile, order or search is made when asked for.
+ * The plain list, which is asked for without a query, is rendered once for each
+ * version of the kit and kept with it; another pile, order or search is made
+ * when asked for.
  */
 #include <stdlib.h>
 #include <string.h>
@@ -203,20 +204,6 @@ static struct subset page_of(struct subset all, int64_t offset)
 	return (struct subset){all.at + from, left < PAGE_ROWS ? left : PAGE_ROWS};
 }
 
-static json_t *first_groups(const struct kit_view *view)
-{
-	struct subset all = {view->pile[PILE_LEFT], view->piled[PILE_LEFT]};
-
-	return groups_view(view, page_of(all, 0), true);
-}
-
-/* Is it the plain list of what is left, page one? */
-static bool is_usual(const struct context *c)
-{
-	return c->request->query.count == 0 ||
-	       (c->request->query.count == 1 && http_first(&c->request->query, "said"));
-}
-
 static const char *heading(const struct context *c)
 {
 	int pile = form_choice(c->form, "standing");
@@ -253,47 +240,53 @@ static json_t *order_options(int chosen)
 	return list;
 }
 
-static json_t *list_view(struct context *c, const struct kit_view *view, struct subset all,
-                         json_t *groups)
+static json_t *list_view(struct context *c, const struct kit_view *view, struct subset all)
 {
 	struct page page = {PAGE_ROWS, 0};
 	int pile = form_choice(c->form, "standing");
 	bool usual = pile < 0 || pile == PILE_LEFT;
+	bool by_force = form_choice(c->form, "order") <= ORDER_BY_WEIGHT && pile != STANDING_ALL;
 
 	if (form_given(c->form, "page"))
 		page.offset = (form_number(c->form, "page") - 1) * PAGE_ROWS;
-	if (!groups)
-		groups = groups_view(view, page_of(all, page.offset),
-		                     form_choice(c->form, "order") <= ORDER_BY_WEIGHT &&
-		                             pile != STANDING_ALL);
 	return json_pack("{s:o, s:o, s:i, s:s, s:b, s:o, s:b, s:b, s:o, s:o, s:o}", "frame",
-	                 kit_view_keep(view, frame_view), "groups", groups, "count", (int)all.count,
-	                 "heading", heading(c), "usual", usual, "form", form_view(c->form),
-	                 "searched", form_given(c->form, "words"), "in_list", 1, "standing_options",
-	                 standing_options(pile), "order_options",
+	                 kit_view_keep(view, frame_view), "groups",
+	                 groups_view(view, page_of(all, page.offset), by_force), "count",
+	                 (int)all.count, "heading", heading(c), "usual", usual, "form",
+	                 form_view(c->form), "searched", form_given(c->form, "words"), "in_list", 1,
+	                 "standing_options", standing_options(pile), "order_options",
 	                 order_options(form_choice(c->form, "order")), "pager",
 	                 all.count > PAGE_ROWS ? present_pager(c->request->path, &c->request->query,
 	                                                       &page, (int64_t)all.count)
 	                                       : json_false());
 }
 
+static struct subset what_is_left(const struct kit_view *view)
+{
+	return (struct subset){view->pile[PILE_LEFT], view->piled[PILE_LEFT]};
+}
+
+static json_t *plain_view(struct context *c, const void *from)
+{
+	const struct kit_view *view = from;
+
+	return kit_frame(&view->kit, list_view(c, view, what_is_left(view)));
+}
+
 static enum status show_list(struct context *c, const struct kit_view *view)
 {
-	struct subset all = {view->pile[PILE_LEFT], view->piled[PILE_LEFT]};
-	json_t *groups = NULL;
+	struct subset all = what_is_left(view);
 
-	if (is_usual(c)) {
-		groups = kit_view_keep(view, first_groups);
-		if (!groups)
-			return ST_NOMEM;
-	} else if (form_ok(c->form)) {
+	if (c->request->query.count == 0)
+		return respond_kept(c, kit_view_page(view), "kit.html", view->kit.name, plain_view,
+		                    view);
+	if (form_ok(c->form)) {
 		enum status status = choose(c, view, &all);
 
 		if (status != ST_OK)
 			return status;
 	}
-	return kit_respond(c, &view->kit, "kit.html", view->kit.name,
-	                   list_view(c, view, all, groups));
+	return kit_respond(c, &view->kit, "kit.html", view->kit.name, list_view(c, view, all));
 }
 
 enum status page_kit(struct context *c)

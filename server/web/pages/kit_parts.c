@@ -36,11 +36,15 @@ json_t *kit_set(json_t *view, const char *name, json_t *value)
 	return NULL;
 }
 
+json_t *kit_frame(const struct kit *kit, json_t *view)
+{
+	return kit_set(kit_set(view, "kit", kit_present(kit)), "in_kits", json_true());
+}
+
 enum status kit_respond(struct context *c, const struct kit *kit, const char *template,
                         const char *title, json_t *view)
 {
-	view = kit_set(view, "kit", kit_present(kit));
-	return respond_page(c, template, title, kit_set(view, "in_kits", json_true()));
+	return respond_page(c, template, title, kit_frame(kit, view));
 }
 
 json_t *kit_some(const char *name, json_t *list)

@@ -10,7 +10,10 @@
 /* {"name", "url", "facts_url", ...}: the kit's own addresses, as "kit" of every page. */
 json_t *kit_present(const struct kit *kit);
 
-/* A page about a kit: "kit" and "in_kits" are added to the view, which is stolen. */
+/* Adds "kit" and "in_kits" to the view of a page, which is stolen. */
+json_t *kit_frame(const struct kit *kit, json_t *view);
+
+/* The page that shows it. */
 enum status kit_respond(struct context *c, const struct kit *kit, const char *template,
                         const char *title, json_t *view) MUST_CHECK;
 
