@@ -7,6 +7,6 @@ set -uo pipefail
 BUILD=$(realpath "${BUILD:-build}")
 export BUILD
 cd "$(dirname "$0")" || exit 1
-# shellcheck source=../support/scripts.sh
+# shellcheck source=tests/support/scripts.sh
 . ../support/scripts.sh
 run_scripts use.mjs decide.mjs notices.mjs care.mjs serve.mjs
