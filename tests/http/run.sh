@@ -1,0 +1,12 @@
+#!/bin/bash
+# The real server over HTTP: the API against its OpenAPI description, who may
+# call what, headers, hostile words. Ends with "N passed, N failed".
+#
+#     BUILD=build tests/http/run.sh
+set -uo pipefail
+BUILD=$(realpath "${BUILD:-build}")
+export BUILD
+cd "$(dirname "$0")" || exit 1
+# shellcheck source=tests/support/scripts.sh
+. ../support/scripts.sh
+run_scripts api.mjs agree.mjs roles.mjs headers.mjs hostile.mjs
