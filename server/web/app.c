@@ -91,7 +91,9 @@ void app_handle(struct app *app, const struct request *request, struct arena *ar
 	dispatch(app, request, arena, response);
 }
 
-size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena)
+/* The row that a request goes to; NULL when there is none, or memory ran out. */
+static const struct route *route_of(struct app *app, const struct request *request,
+                                    struct arena *arena)
 {
 	const struct route *route = NULL;
 	struct captures captures;
@@ -99,8 +101,13 @@ size_t app_body_limit(struct app *app, const struct request *request, struct are
 
 	if (router_find(app->router, arena, request->method, request->path, &route, &captures,
 	                &allow) != ST_OK)
-		return 0;
-	return route_body_limit(route);
+		return NULL;
+	return route;
+}
+
+size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena)
+{
+	return route_body_limit(route_of(app, request, arena));
 }
 
 void app_refuse(struct app *app, unsigned status, const struct request *request,
@@ -111,6 +118,9 @@ void app_refuse(struct app *app, unsigned status, const struct request *request,
 	struct context context = context_bare(app, request, arena, response);
 
 	*response = (struct response){.status = 0};
-	if (respond_error(&context, status, words) == ST_OK)
+	/* An address or method that is not there takes no body: that is what to tell. */
+	if (status == 413 && !route_of(app, request, arena))
+		dispatch(app, request, arena, response);
+	else if (respond_error(&context, status, words) == ST_OK)
 		seal_response(arena, request, app->config.secure, response);
 }

@@ -207,7 +207,7 @@ static void test_requests_and_their_status(void **state)
 	        {"POST /echo HTTP/1.1\r\nHost: x\r\nContent-Type: application/x-www-form-urlencoded"
 	         "\r\nContent-Length: 6\r\n\r\ntext=%",
 	         400},
-	        {"POST /nowhere HTTP/1.1\r\nHost: x\r\nContent-Length: 1\r\n\r\nx", 413},
+	        {"POST /nowhere HTTP/1.1\r\nHost: x\r\nContent-Length: 1\r\n\r\nx", 404},
 	        {"POST /echo HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\n\r\n", 200},
 	};
 
