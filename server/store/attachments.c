@@ -27,8 +27,10 @@ static const char *const texts[SQL_COUNT] = {
                      " ON CONFLICT (hash) DO NOTHING",
         [SQL_ADD] = "INSERT INTO attachments (revision_id, file_id, name, mime)"
                     " VALUES (?1, (SELECT id FROM files WHERE hash = ?2), ?3, ?4)",
-        /* Who changes the files has edited the draft, and cannot check it as another. */
-        [SQL_EDITED] = "UPDATE revisions SET editor = ?2, edited_at = ?3 WHERE id = ?1",
+        /* Who changes the files has edited the draft: cannot check it as another, and
+         * who has read it before has not read this. */
+        [SQL_EDITED] = "UPDATE revisions SET edit = edit + 1, editor = ?2, edited_at = ?3"
+                       " WHERE id = ?1",
         [SQL_DRAFT_OF] =
                 "SELECT r.id, a.name FROM attachments a JOIN revisions r ON r.id = a.revision_id"
                 " WHERE a.id = ?1 AND r.state = 0",

@@ -88,7 +88,7 @@ struct revision {
 	struct notice_id notice;
 	enum revision_state state;
 	bool current; /* the notice's current revision */
-	int64_t edit; /* goes up with each save */
+	int64_t edit; /* goes up with each save and each change of the files */
 	struct member_id editor;
 	const char *editor_name; /* who saved last; "removed member" */
 	int64_t edited_at;

@@ -9,6 +9,22 @@
 
 typedef void field_fn(const struct revision_content *content, struct text *out);
 
+/* Of the notice: these differ between drafts of one that is not published yet. */
+static void number_text(const struct revision_content *content, struct text *out)
+{
+	text_add(out, content->number);
+}
+
+static void issuer_text(const struct revision_content *content, struct text *out)
+{
+	text_add(out, content->issuer);
+}
+
+static void kind_text(const struct revision_content *content, struct text *out)
+{
+	text_add(out, notice_kind_words(content->kind));
+}
+
 static void label_text(const struct revision_content *content, struct text *out)
 {
 	text_add(out, content->revision[0] ? content->revision : "original issue");
@@ -145,6 +161,9 @@ static const struct {
 	const char *label;
 	field_fn *text;
 } fields[] = {
+        {"Number", number_text},
+        {"Issuer", issuer_text},
+        {"Kind", kind_text},
         {"Revision", label_text},
         {"Title", title_text},
         {"Issued", issued_text},

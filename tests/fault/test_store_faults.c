@@ -107,7 +107,7 @@ static enum status op_draft_save(struct world *w, struct arena *arena)
 	bool stale;
 
 	(void)arena;
-	return draft_save(w->store, w->draft, 1, &content, w->sue, NOW, &stale);
+	return draft_save(w->store, w->draft, 2, &content, w->sue, NOW, &stale);
 }
 
 static enum status op_notice_import(struct world *w, struct arena *arena)

@@ -77,7 +77,7 @@ static void a_draft_reads_back_as_typed(void **state)
 	assert_int_equal(revision.state, REVISION_DRAFT);
 	assert_false(revision.current);
 	assert_false(revision.notice_published);
-	assert_int_equal(revision.edit, 1);
+	assert_int_equal(revision.edit, 2);
 	assert_int_equal(revision.editor.v, w->sam.v);
 	assert_string_equal(revision.editor_name, "sam");
 	assert_string_equal(revision.publisher_name, "");
@@ -163,18 +163,18 @@ static void who_saves_second_is_told(void **state)
 	struct revision revision;
 	bool stale = false;
 
-	assert_ok(draft_save(w->store, w->draft, 1, &content, w->sue, NOW + 1, &stale));
+	assert_ok(draft_save(w->store, w->draft, 2, &content, w->sue, NOW + 1, &stale));
 	content.title = "Another title";
-	assert_int_equal(draft_save(w->store, w->draft, 1, &content, w->sam, NOW + 2, &stale),
+	assert_int_equal(draft_save(w->store, w->draft, 2, &content, w->sam, NOW + 2, &stale),
 	                 ST_CONFLICT);
 	assert_true(stale);
 	assert_ok(revision_read(w->store, w->arena, w->draft, &revision));
 	assert_string_equal(revision.content.title, "Elevator horn bracket");
 	assert_string_equal(revision.content.number, "HF-SB-3b");
-	assert_int_equal(revision.edit, 2);
+	assert_int_equal(revision.edit, 3);
 	assert_string_equal(revision.editor_name, "sue");
 	content.number = "hf-sb-1";
-	assert_int_equal(draft_save(w->store, w->draft, 2, &content, w->sam, NOW + 2, &stale),
+	assert_int_equal(draft_save(w->store, w->draft, 3, &content, w->sam, NOW + 2, &stale),
 	                 ST_CONFLICT);
 	assert_false(stale);
 	assert_int_equal(draft_save(w->store, w->one_current, 1, &content, w->sam, NOW, &stale),
@@ -207,7 +207,7 @@ static void one_steward_may_publish_where_allowed(void **state)
 
 	assert_ok(setting_set_flag(w->store, SETTING_ONE_STEWARD, true));
 	assert_ok(draft_publish(w->store, w->checking, 1, w->sam, NOW));
-	assert_ok(draft_publish(w->store, w->draft, 1, w->sam, NOW));
+	assert_ok(draft_publish(w->store, w->draft, 2, w->sam, NOW));
 }
 
 static void what_does_not_compile_is_not_published(void **state)
@@ -266,9 +266,9 @@ static void a_new_revision_starts_from_the_current_one(void **state)
 	assert_ok(attachment_add(w->store, id, &file, w->sue, NOW, &attachment));
 	content = content_of("ignored", "B", "2018");
 	content.issuer = "ignored";
-	assert_ok(draft_save(w->store, id, 1, &content, w->sue, NOW, &stale));
+	assert_ok(draft_save(w->store, id, 2, &content, w->sue, NOW, &stale));
 	assert_ok(draft_submit(w->store, id, w->sue, NOW));
-	assert_ok(draft_publish(w->store, id, 2, w->sam, NOW));
+	assert_ok(draft_publish(w->store, id, 3, w->sam, NOW));
 	assert_ok(notice_current(w->store, w->arena, w->one, &revision));
 	assert_int_equal(revision.id.v, id.v);
 	assert_string_equal(revision.content.number, "HF-SB-1");
@@ -432,7 +432,8 @@ static void whoever_changes_files_cannot_check_them(void **state)
 
 	assert_ok(attachment_remove(w->store, w->attachment, w->sue, NOW));
 	assert_ok(draft_submit(w->store, w->draft, w->sam, NOW));
-	assert_int_equal(draft_publish(w->store, w->draft, 1, w->sue, NOW), ST_DENIED);
+	assert_int_equal(draft_publish(w->store, w->draft, 2, w->ann, NOW), ST_CONFLICT);
+	assert_int_equal(draft_publish(w->store, w->draft, 3, w->sue, NOW), ST_DENIED);
 }
 
 static void notices_load_as_core_sees_them(void **state)

@@ -479,8 +479,10 @@ static void test_the_second_of_two_editors_is_told(void **state)
 	saved(web, ADMIN, path_of(draft, ""), "edit=1&" HEAD "&title=Words+of+Ada");
 	before = mark_of(web);
 	response = web_post(web, STEWARD, path_of(draft, ""),
-	                    "edit=1&" HEAD "&title=Words+of+Sue&problem=Mine+only");
+	                    "edit=1&number=HF-SB-7&kind=service+bulletin&force=mandatory"
+	                    "&title=Words+of+Sue&problem=Mine+only");
 	assert_int_equal(response->status, 422);
+	assert_holds(response, "<del>HF-SB-1</del><ins>HF-SB-7</ins>");
 	assert_holds(response, "Ada Admin saved this draft while you were typing.");
 	assert_holds(response, "Saved meanwhile by Ada Admin, at ");
 	assert_holds(response, "<del>Ada</del><ins>Sue</ins>");
@@ -941,6 +943,22 @@ static void test_files_come_off_their_own_draft_only(void **state)
 	arena_free(arena);
 }
 
+/* A checker who loaded the sheet before a file was added has not read it. */
+static void test_a_file_added_since_is_not_published_unread(void **state)
+{
+	static const struct http_upload file = {"file", "a.pdf", BYTES(PDF)};
+	struct web *web = *state;
+	int64_t draft = saved(web, STEWARD, "/board/new", HEAD "&" WHOLE);
+	const struct response *response;
+
+	assert_int_equal(upload(web, STEWARD, path_of(draft, "/files"), &file)->status, 303);
+	hand_over(web, draft);
+	response = publish(web, ADMIN, draft, 1);
+	assert_int_equal(response->status, 422);
+	assert_holds(response, "Nothing is published");
+	assert_int_equal(publish(web, ADMIN, draft, 2)->status, 303);
+}
+
 /* ---- files of notices ---- */
 
 #define GOOD_FILE                                                                                  \
@@ -1041,6 +1059,7 @@ int main(void)
 	        TEST(test_files_that_are_refused),
 	        TEST(test_files_that_are_taken),
 	        TEST(test_files_come_off_their_own_draft_only),
+	        TEST(test_a_file_added_since_is_not_published_unread),
 	        TEST(test_files_of_notices_that_are_refused),
 	        TEST(test_a_file_of_notices_goes_in_once_and_comes_out),
 	};

@@ -118,14 +118,26 @@ static json_t *acts_view(const struct context *c, const struct sheet *sheet, boo
 	                 json_sprintf("/board/drafts/%lld/discard", id));
 }
 
+/* A draft that follows a published revision is no original issue, label or not. */
+static json_t *with_label(json_t *view, const struct revision *revision)
+{
+	json_t *label = board_label(revision->content.revision, revision->notice_published);
+	json_t *block = json_object_get(view, "title_block");
+
+	if (block && json_object_set(block, "revision", label) == 0)
+		return board_set(view, "revision", label);
+	json_decref(label);
+	json_decref(view);
+	return NULL;
+}
+
 static json_t *paper_view(const struct context *c, const struct sheet *sheet)
 {
 	const struct revision *revision = &sheet->base.revision;
 	json_t *view = present_revision(c->catalogue, revision, sheet->statement, NULL);
 
 	view = board_set(view, "old", json_false());
-	view = board_set(view, "revision",
-	                 board_label(revision->content.revision, revision->notice_published));
+	view = with_label(view, revision);
 	view = board_set(view, "draft", board_draft(revision));
 	view = board_set(view, "faults", form_view(c->form));
 	view = board_set(view, "warnings", board_list(draft_warnings(c, &revision->content)));
