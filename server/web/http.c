@@ -185,6 +185,44 @@ const char *http_cookie(struct arena *arena, const char *header, const char *nam
 	return found;
 }
 
+/* The weight of "gzip;q=0": one that is not acceptable. at is behind the name. */
+static bool weighs_nothing(const char *at, const char *end)
+{
+	static const char blank[] = " \t";
+
+	at += strspn(at, blank);
+	if (*at != ';')
+		return false;
+	at++;
+	at += strspn(at, blank);
+	if (strncasecmp(at, "q=0", 3) != 0)
+		return false;
+	at += 3;
+	at += strspn(at, ".0");
+	at += strspn(at, blank);
+	return at == end;
+}
+
+bool http_accepts_coding(const char *accept_encoding, const char *coding)
+{
+	const char *at = accept_encoding ? accept_encoding : "";
+	bool any = false;
+
+	while (*at) {
+		size_t len, whole;
+
+		at += strspn(at, ", \t");
+		len = strcspn(at, ",; \t");
+		whole = strcspn(at, ",");
+		if (len == strlen(coding) && strncasecmp(at, coding, len) == 0)
+			return !weighs_nothing(at + len, at + whole);
+		if (len == 1 && *at == '*')
+			any = !weighs_nothing(at + len, at + whole);
+		at += whole;
+	}
+	return any;
+}
+
 bool http_lists_etag(const char *if_none_match, const char *etag)
 {
 	size_t len = strlen(etag);

@@ -44,6 +44,7 @@ struct http_uploads {
 
 /* Header fields that Fairlead reads; NULL when the request has none. */
 struct request_headers {
+	const char *accept_encoding;
 	const char *authorization;
 	const char *content_type;
 	const char *cookie;
@@ -113,6 +114,10 @@ enum status http_body(struct arena *arena, struct request *request, const char *
 /* The value of a cookie (RFC 6265 section 4.2.1), NULL when absent or when it
  * comes twice; borrowed from the arena. */
 const char *http_cookie(struct arena *arena, const char *header, const char *name);
+
+/* Does an Accept-Encoding field allow the coding (RFC 9110 section 12.5.3)?
+ * NULL allows none: then bytes go out as they are. */
+bool http_accepts_coding(const char *accept_encoding, const char *coding);
 
 /* Does an If-None-Match field list the tag (with its quotes), by weak
  * comparison (RFC 9110 section 13.1.2)? */

@@ -93,6 +93,7 @@ static const char *header(struct MHD_Connection *connection, const char *name)
 static struct request_headers headers_of(struct MHD_Connection *connection)
 {
 	return (struct request_headers){
+	        .accept_encoding = header(connection, "Accept-Encoding"),
 	        .authorization = header(connection, "Authorization"),
 	        .content_type = header(connection, "Content-Type"),
 	        .cookie = header(connection, "Cookie"),

@@ -2,6 +2,8 @@
 
 #include <ctype.h>
 #include <string.h>
+#define ZLIB_CONST /* it does not write to what it reads */
+#include <zlib.h>
 
 #include "base/arena.h"
 #include "base/mem.h"
@@ -49,6 +51,43 @@ static const char *key_of(struct arena *arena, const char *name)
 	return key;
 }
 
+/* zlib's memory comes through the hooks like all other. */
+static void *allocate(void *context, unsigned items, unsigned size)
+{
+	(void)context;
+	return mem_alloc((size_t)items * size);
+}
+
+static void release(void *context, void *at)
+{
+	(void)context;
+	mem_free(at);
+}
+
+#define GZIP_WINDOW (15 + 16) /* the largest, and gzip's own frame (RFC 1952) */
+#define GZIP_MEMORY 9
+
+/* Into room that is smaller than the file: what does not fit is not worth it. */
+static void compress_file(struct arena *arena, struct static_file *out)
+{
+	z_stream stream = {.zalloc = allocate, .zfree = release};
+	char *room = arena_array(arena, out->file->len, 1);
+
+	if (!room || out->file->len == 0 ||
+	    deflateInit2(&stream, Z_BEST_COMPRESSION, Z_DEFLATED, GZIP_WINDOW, GZIP_MEMORY,
+	                 Z_DEFAULT_STRATEGY) != Z_OK)
+		return;
+	stream.next_in = (const Bytef *)out->file->bytes;
+	stream.avail_in = (uInt)out->file->len;
+	stream.next_out = (Bytef *)room;
+	stream.avail_out = (uInt)out->file->len - 1;
+	if (deflate(&stream, Z_FINISH) == Z_STREAM_END) {
+		out->gzip = room;
+		out->gzip_len = stream.total_out;
+	}
+	deflateEnd(&stream);
+}
+
 static void describe(struct arena *arena, const struct embedded_file *file, struct static_file *out)
 {
 	struct digest digest = digest_of(file->bytes, file->len);
@@ -62,7 +101,9 @@ static void describe(struct arena *arena, const struct embedded_file *file, stru
 	        .url = arena_printf(arena, "/static/%s?v=%.*s", file->name, TAG_DIGITS, hex),
 	        .tag = arena_copy(arena, hex, TAG_DIGITS),
 	        .etag = arena_printf(arena, "\"%.*s\"", TAG_DIGITS, hex),
+	        .gzip_etag = arena_printf(arena, "\"%.*s-gzip\"", TAG_DIGITS, hex),
 	};
+	compress_file(arena, out);
 }
 
 enum status statics_new(const struct embedded_file *files, size_t count, struct statics **out)

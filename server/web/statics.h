@@ -1,5 +1,9 @@
 /* statics.h - static files: each has an address that names its content, so
  * that a browser keeps it for good and asks anew only when it has changed.
+ *
+ * They are compressed once, at the start, for the browsers that take it. Pages
+ * are not: compressed beside what the reader typed, the length of a page would
+ * tell of the secrets in it.
  */
 #ifndef WEB_STATICS_H
 #define WEB_STATICS_H
@@ -16,6 +20,10 @@ struct static_file {
 	const char *url;  /* /static/fairlead.css?v=0123456789abcdef */
 	const char *tag;  /* 0123456789abcdef: names the content */
 	const char *etag; /* the same with quotes */
+	/* Compressed as "gzip"; NULL when that does not make it smaller. */
+	const char *gzip;
+	size_t gzip_len;
+	const char *gzip_etag;
 };
 
 struct statics;

@@ -234,6 +234,39 @@ static void test_if_none_match(void **state)
 		assert_int_equal(http_lists_etag(rows[i].list, rows[i].tag), rows[i].listed);
 }
 
+/* RFC 9110 section 12.5.3, with its examples of the field. */
+static void test_codings_that_a_browser_accepts(void **state)
+{
+	static const struct {
+		const char *field;
+		bool accepted;
+	} rows[] = {
+	        {"compress, gzip", true},
+	        {"*", true},
+	        {"compress;q=0.5, gzip;q=1.0", true},
+	        {"gzip;q=1.0, identity; q=0.5, *;q=0", true},
+	        {"gzip, deflate, br, zstd", true},
+	        {"GZip", true},
+	        {"gzip ; q=0.001", true},
+	        {"*;q=0, gzip", true},
+	        {"", false},
+	        {"identity", false},
+	        {"gzip;q=0", false},
+	        {"gzip;q=0.000", false},
+	        {"gzip ; Q=0.0 , br", false},
+	        {"gzip;q=0, *", false},
+	        {"*;q=0", false},
+	        {"gzipped, x-gzip, gz", false},
+	        {", ,;q=1,", false},
+	        {NULL, false},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+		if (http_accepts_coding(rows[i].field, "gzip") != rows[i].accepted)
+			fail_msg("%s", rows[i].field);
+}
+
 static void test_local_paths(void **state)
 {
 	static const char *const good[] = {"/", "/kits/3", "/a?b=c#d", "/a//b"};
@@ -444,6 +477,7 @@ int main(void)
 	        cmocka_unit_test(test_escape_and_decode_are_inverse),
 	        cmocka_unit_test(test_cookies),
 	        cmocka_unit_test(test_if_none_match),
+	        cmocka_unit_test(test_codings_that_a_browser_accepts),
 	        cmocka_unit_test(test_local_paths),
 	        cmocka_unit_test(test_a_header_value_cannot_begin_another),
 	        cmocka_unit_test(test_multipart),
