@@ -131,6 +131,14 @@ enum truth facts_step_built(const struct facts *facts, const struct name *step)
 	return listed(facts->steps_done, facts->n_steps_done, facts->steps_known, step);
 }
 
+struct date_fact facts_step_date(const struct facts *facts, const struct name *step)
+{
+	for (size_t i = 0; i < facts->n_step_dates; i++)
+		if (name_equal(&facts->step_dates[i].step, step))
+			return facts->step_dates[i].done;
+	return (struct date_fact){.state = DATE_UNKNOWN};
+}
+
 const struct date_fact *facts_plans_of_step(const struct facts *facts, const struct name *step)
 {
 	for (size_t i = 0; i < facts->n_step_plans; i++)

@@ -39,6 +39,12 @@ struct step_plans {
 	struct date_fact plans;
 };
 
+/* When a step was done. */
+struct step_date {
+	struct name step;
+	struct date_fact done;
+};
+
 struct facts {
 	struct name model;
 	bool has_serial;
@@ -59,7 +65,9 @@ struct facts {
 	const struct name *notices_done;
 	const struct name *steps_done;
 	const struct step_plans *step_plans;
-	size_t n_options, n_subkits, n_parts, n_notices_done, n_steps_done, n_step_plans;
+	const struct step_date *step_dates; /* of steps in steps_done */
+	size_t n_options, n_subkits, n_parts, n_notices_done, n_steps_done, n_step_plans,
+	        n_step_dates;
 };
 
 /* Facts that can be asked for. */
@@ -117,6 +125,9 @@ bool facts_landings(const struct facts *facts, int64_t *landings);
 /* Was the notice done, is the step built? Unknown when not listed and the list is not complete. */
 enum truth facts_notice_done(const struct facts *facts, const struct name *number);
 enum truth facts_step_built(const struct facts *facts, const struct name *step);
+
+/* When the step was done; unknown when not said. */
+struct date_fact facts_step_date(const struct facts *facts, const struct name *step);
 
 /* The plans that a step was built from, or will be: its own if noted, else the kit's. */
 const struct date_fact *facts_plans_of_step(const struct facts *facts, const struct name *step);

@@ -98,6 +98,7 @@ struct reading {
 	struct name *notices;
 	struct name *steps;
 	struct step_plans *step_plans;
+	struct step_date *step_dates;
 };
 
 /* The rest of entry behind its first words; NULL when it begins otherwise. */
@@ -235,8 +236,14 @@ static void read_listed(struct reading *r, char *entry)
 static void read_entry(struct reading *r, char *entry)
 {
 	const char *step = behind(entry, "plans of");
+	const char *dated = behind(entry, "date of");
 
-	if (step) {
+	if (dated) {
+		struct step_date *date = &r->step_dates[r->facts.n_step_dates++];
+
+		date->done = make_date_fact(right_side(entry));
+		date->step = make_name(r->arena, dated);
+	} else if (step) {
 		struct step_plans *plans = &r->step_plans[r->facts.n_step_plans++];
 
 		plans->plans = make_date_fact(right_side(entry));
@@ -259,6 +266,7 @@ struct facts *make_facts(struct arena *arena, const char *text)
 	r.notices = ARENA_ARRAY(arena, struct name, MOST);
 	r.steps = ARENA_ARRAY(arena, struct name, MOST);
 	r.step_plans = ARENA_ARRAY(arena, struct step_plans, MOST);
+	r.step_dates = ARENA_ARRAY(arena, struct step_date, MOST);
 	for (char *entry = strtok_r(copy, ";", &save); entry; entry = strtok_r(NULL, ";", &save)) {
 		entry += strspn(entry, " ");
 		if (*entry)
@@ -271,5 +279,6 @@ struct facts *make_facts(struct arena *arena, const char *text)
 	facts->notices_done = r.notices;
 	facts->steps_done = r.steps;
 	facts->step_plans = r.step_plans;
+	facts->step_dates = r.step_dates;
 	return facts;
 }
