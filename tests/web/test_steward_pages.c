@@ -6,9 +6,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <jansson.h>
+
 #include "support.h"
 #include "web_support.h"
 
+#include "base/mem.h"
 #include "base/text.h"
 #include "core/date.h"
 #include "store/kits.h"
@@ -1025,6 +1028,78 @@ static void test_a_file_of_notices_goes_in_once_and_comes_out(void **state)
 	assert_holds(response, "/board/notices/");
 }
 
+/* ---- memory that runs out ---- */
+
+static unsigned answer_without_memory(struct web *web, const struct request *request, size_t n,
+                                      bool *reached)
+{
+	struct arena *arena = arena_new();
+	struct response response;
+
+	fail_memory(n, false);
+	app_handle(web_app(web), request, arena, &response);
+	*reached = fail_memory_end();
+	arena_free(arena);
+	return response.status;
+}
+
+/* Whichever allocation fails, Jansson's too, there is an answer, and nothing changes. */
+static void test_memory_may_run_out_anywhere(void **state)
+{
+	static const struct {
+		enum http_method method;
+		const char *path, *body;
+		unsigned status;
+	} rows[] = {
+	        {HTTP_GET, "/board", "", 200},
+	        {HTTP_GET, "/board/drafts/1", "", 200},
+	        {HTTP_GET, "/board/drafts/1/check", "", 200},
+	        {HTTP_GET, "/board/drafts/1/files", "", 200},
+	        {HTTP_GET, "/board/notices/1", "", 200},
+	        {HTTP_GET, "/board/notices.json", "", 200},
+	        {HTTP_POST, "/board/new",
+	         HEAD "&act=read&part=A&disposition=scrap&lots=x&requires=HF-SB-1&steps=1,2"
+	              "&effectivity=model+W%0Aserial",
+	         422},
+	        {HTTP_POST, "/board/read-back", "effectivity=serial+WH-1+thru+WH-9", 200},
+	        {HTTP_POST, "/board/drafts/1", "edit=9&" HEAD "&title=Stale", 422},
+	        {HTTP_POST, "/board/drafts/1/publish", "edit=1", 422},
+	};
+	struct web *web = *state;
+	struct arena *arena = arena_new();
+	int64_t now = WEB_START;
+	struct mark before;
+
+	saved(web, STEWARD, "/board/new", HEAD "&" WHOLE "&part=A&disposition=scrap&item=Rivet");
+	before = mark_of(web);
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		struct request request = {.method = rows[i].method,
+		                          .path = rows[i].path,
+		                          .peer = "192.0.2.1",
+		                          .headers = {.sec_fetch_site = "same-origin",
+		                                      .cookie = web_cookie(web, STEWARD),
+		                                      .host = "fairlead.test"}};
+		const char *body =
+		        arena_printf(arena, "%s%stoken=%s", rows[i].body,
+		                     rows[i].body[0] ? "&" : "", web_form_token(web, STEWARD));
+		bool reached = true;
+
+		assert_int_equal(http_urlencoded(arena, body, strlen(body), &request.form), ST_OK);
+		for (size_t n = 1; reached; n += 1 + n / 40) {
+			unsigned status;
+
+			web_set_now(++now); /* posts are few a second */
+			status = answer_without_memory(web, &request, n, &reached);
+			/* A cookie that cannot be read makes a visitor: sent to sign in. */
+			if (status != rows[i].status && (!reached || status < 303))
+				print_error("%s at %zu: %u\n", rows[i].path, n, status);
+			assert_true(status == rows[i].status || (reached && status >= 303));
+		}
+		assert_unchanged(web, before);
+	}
+	arena_free(arena);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -1062,7 +1137,9 @@ int main(void)
 	        TEST(test_a_file_added_since_is_not_published_unread),
 	        TEST(test_files_of_notices_that_are_refused),
 	        TEST(test_a_file_of_notices_goes_in_once_and_comes_out),
+	        TEST(test_memory_may_run_out_anywhere),
 	};
 
+	json_set_alloc_funcs(mem_alloc, mem_free);
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
