@@ -907,6 +907,7 @@ static void test_files_that_are_taken(void **state)
 	assert_int_equal(r.n_attachments, sizeof rows / sizeof rows[0]);
 	for (size_t i = 0; i < r.n_attachments; i++)
 		assert_string_equal(r.attachments[i].name, rows[i].name);
+	assert_holds(web_get(web, STEWARD, path_of(draft, "/files")), "Take off photo.png");
 	snprintf(path, sizeof path, "/notices/%lld/files/%lld", (long long)r.notice.v,
 	         (long long)r.attachments[0].id.v);
 	response = web_get(web, STEWARD, path);

@@ -52,9 +52,9 @@ static enum status show_files(struct context *c)
 		return status;
 	form = present_hint(board_form(c, sheet_file_inputs), "file",
 	                    "A PDF, or a JPEG, PNG or WebP picture, of up to 10 MB");
-	view = json_pack("{s:o, s:b, s:o, s:o}", "attachments", attachments_view(revision),
+	view = json_pack("{s:o, s:b, s:o, s:o, s:b}", "attachments", attachments_view(revision),
 	                 "has_attachments", revision->n_attachments > 0, "form", form, "draft",
-	                 board_draft(revision));
+	                 board_draft(revision), "open", revision->state == REVISION_DRAFT);
 	return board_respond(c, "draft_files.html",
 	                     arena_printf(c->arena, "Sheets of %s", revision->content.number),
 	                     view);

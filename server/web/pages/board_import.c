@@ -56,9 +56,8 @@ enum status act_import(struct context *c)
 	                        &count);
 	if (status == ST_INVALID && reader.status == ST_INVALID) {
 		fault = reader.fault;
-		form_fail(c->form, "file", "%s%s%s: %s",
-		          fault.line ? "is refused at the place shown" : "is refused",
-		          fault.place[0] ? " " : "", fault.place, fault.words);
+		form_fail(c->form, "file", "is refused: %s%s%s", fault.place,
+		          fault.place[0] ? " " : "", fault.words);
 		return show_import(c, &fault, json_false());
 	}
 	if (status != ST_OK)
