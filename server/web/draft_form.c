@@ -733,7 +733,7 @@ static json_t *warn_of_links(json_t *list, const struct context *c, const char *
 	return list;
 }
 
-/* Is the date wholly behind today? */
+/* Does the date, as far as it is known, lie ahead of today? */
 static bool lies_ahead(const struct context *c, const char *text)
 {
 	struct date date;
