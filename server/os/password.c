@@ -9,9 +9,9 @@
 _Static_assert(PASSWORD_HASH_SIZE >= crypto_pwhash_STRBYTES, "a hash must fit");
 
 /* The hash of a random password that nobody knows, of the same cost. */
-static const char nobody[] = "$argon2id$v=19$m=19456,t=2,p=1$"
-                             "bm9ib2R5IGtub3dzIGl0IQ$"
-                             "q1Wm3Z5b3bq6bZyKJ2Zb0mJZyJm1xk6S8b9Yk1n5b1E";
+static const char nobody[crypto_pwhash_STRBYTES] = "$argon2id$v=19$m=19456,t=2,p=1$"
+                                                   "bm9ib2R5IGtub3dzIGl0IQ$"
+                                                   "q1Wm3Z5b3bq6bZyKJ2Zb0mJZyJm1xk6S8b9Yk1n5b1E";
 
 enum status password_hash(const char *password, char out[PASSWORD_HASH_SIZE])
 {
