@@ -429,7 +429,8 @@ struct sharing {
 
 static uint32_t *find_slot(struct pools *pools, const struct name *number, const struct name *unit)
 {
-	size_t at = (number->hash * 31 + unit->hash) & (pools->n_slots - 1);
+	uint32_t hash = number->hash * 31 + (name_is_empty(unit) ? 0 : unit->hash);
+	size_t at = hash & (pools->n_slots - 1);
 
 	while (pools->slots[at]) {
 		const struct pool *pool = &pools->at[pools->slots[at] - 1];
