@@ -25,7 +25,7 @@ least_core_branches=95
 jobs=2
 
 test_packages=(
-	clang libclang-rt-14-dev clang-format gcovr shellcheck python3-networkx
+	clang libclang-rt-14-dev clang-format gcovr shellcheck python3-networkx python3-scipy
 	curl sqlite3 chromium fonts-liberation
 )
 
