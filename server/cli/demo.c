@@ -1,4 +1,4 @@
-/* The demonstration: seed/notices.json and seed/demo.json into a database.
+/* The demonstration: seed/notices.json, seed/lines.json and seed/demo.json into a database.
  *
  * Members of the demonstration have no password; the sign-in page of a server
  * started with --demo lets a visitor in as one of them.
@@ -15,6 +15,7 @@
 #include "store/records.h"
 #include "store/settings.h"
 #include "web/json_facts.h"
+#include "web/line_import.h"
 #include "web/notice_import.h"
 
 #define SECONDS_OF_DAY 86400
@@ -274,6 +275,18 @@ static void import_notices(struct filling *f)
 		                              f->now, &count));
 }
 
+/* A demonstration may do without. */
+static void import_lines(struct filling *f)
+{
+	const struct embedded_file *file = seed_file("lines.json");
+	struct member_id steward = find_member(f, DEMO_STEWARD);
+	size_t count;
+
+	if (file && json_reader_ok(&f->reader))
+		take_status(f, lines_import(f->store, &f->reader, file->bytes, file->len, steward,
+		                            f->now, &count));
+}
+
 static void fill(struct filling *f)
 {
 	const struct embedded_file *file = seed_file("demo.json");
@@ -282,6 +295,7 @@ static void fill(struct filling *f)
 	if (value && json_check_keys(&f->reader, value, demo_keys)) {
 		store_parts(f, value, add_members);
 		import_notices(f);
+		import_lines(f);
 		store_parts(f, value, add_kits_and_notes);
 	}
 	json_decref(value);

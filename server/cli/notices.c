@@ -1,4 +1,4 @@
-/* import, export: notices as a file. */
+/* import: a file of any of our formats; export: notices as a file. */
 #include "cli/command.h"
 
 #include <errno.h>
@@ -9,6 +9,7 @@
 #include "cli/database.h"
 #include "os/clock.h"
 #include "web/notice_import.h"
+#include "web/take_in.h"
 
 #define FILE_LARGEST (256u * 1024 * 1024)
 
@@ -59,7 +60,7 @@ static int import_text(struct store *store, const char *path, const struct text 
 	struct arena *arena = arena_new();
 	struct json_reader reader;
 	struct member_id by = {0};
-	size_t count = 0;
+	struct taken taken;
 	enum status status;
 
 	if (!arena)
@@ -67,10 +68,10 @@ static int import_text(struct store *store, const char *path, const struct text 
 	json_reader_start(&reader, arena);
 	status = find_admin(store, arena, &by);
 	if (status == ST_OK)
-		status = notices_import(store, &reader, text_string(text), text->len, by,
-		                        clock_now(), &count);
+		status = take_in(store, &reader, text_string(text), text->len, by, clock_now(),
+		                 &taken);
 	if (status == ST_OK)
-		printf("imported %zu %s\n", count, count == 1 ? "notice" : "notices");
+		printf("imported %zu %s\n", taken.count, taken.what);
 	else if (reader.status == ST_INVALID)
 		say_fault(path, &reader.fault);
 	else

@@ -1,16 +1,22 @@
 /* Facts are read by one walk for each list over a range of kits, all in order
  * of kit id: of one kit when both ends are its id, of all for kits_each. So
  * reading every kit costs a handful of statements however many there are.
+ * kits.model is squeezed when it is stored; upper() folds ASCII letters, as the
+ * keys of names are folded.
  */
 #include "store/kits.h"
 
 #include "store/sql.h"
 
-#define KIT_COLUMNS "SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records"
+#define KIT_COLUMNS                                                                                \
+	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records,"                   \
+	" coalesce(l.id, 0), coalesce(l.version, 0)"
 #define FACT_COLUMNS                                                                               \
 	", k.model, k.serial, k.purchased, k.plans, k.first_flight, k.hours, k.landings,"          \
 	" k.parts_known, k.notices_known, k.steps_known"
-#define FROM_KITS " FROM kits k JOIN members m ON m.id = k.owner "
+#define FROM_KITS                                                                                  \
+	" FROM kits k JOIN members m ON m.id = k.owner"                                            \
+	" LEFT JOIN lines l ON l.model_key = upper(k.model) "
 #define OF_RANGE "WHERE kit_id BETWEEN ?1 AND ?2 ORDER BY kit_id, place"
 
 enum {
@@ -30,6 +36,7 @@ enum {
 	SQL_STEPS,
 	SQL_NOTICES,
 	SQL_STEP_PLANS,
+	SQL_STEP_DATES,
 	SQL_CLEAR_OPTIONS,
 	SQL_CLEAR_SUBKITS,
 	SQL_CLEAR_PARTS,
@@ -38,15 +45,18 @@ enum {
 	SQL_ADD_OPTION,
 	SQL_ADD_SUBKIT,
 	SQL_ADD_PART,
-	SQL_ADD_NAME,
+	SQL_ADD_NOTICE,
+	SQL_ADD_STEP,
 	SQL_ADD_STEP_PLANS,
+	SQL_MARK_STEP,
+	SQL_UNMARK_STEP,
+	SQL_STEPS_DONE,
+	SQL_SET_STEPS_KNOWN,
 	SQL_MARK,
 	SQL_UNMARK,
 	SQL_MARKS,
 	SQL_COUNT
 };
-
-enum { LIST_STEPS, LIST_NOTICES }; /* of kit_names */
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_ADD] = "INSERT INTO kits (owner, name, made_at) VALUES (?1, ?2, ?3)",
@@ -71,6 +81,9 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_NOTICES] = "SELECT kit_id, name FROM kit_names"
                         " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 1 ORDER BY kit_id, place",
         [SQL_STEP_PLANS] = "SELECT kit_id, step, plans FROM kit_step_plans " OF_RANGE,
+        [SQL_STEP_DATES] = "SELECT kit_id, name, done FROM kit_names"
+                           " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 0 AND done <> ''"
+                           " ORDER BY kit_id, place",
         [SQL_CLEAR_OPTIONS] = "DELETE FROM kit_options WHERE kit_id = ?1",
         [SQL_CLEAR_SUBKITS] = "DELETE FROM kit_subkits WHERE kit_id = ?1",
         [SQL_CLEAR_PARTS] = "DELETE FROM kit_parts WHERE kit_id = ?1",
@@ -83,10 +96,22 @@ static const char *const texts[SQL_COUNT] = {
                 " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
         [SQL_ADD_PART] = "INSERT INTO kit_parts (kit_id, place, number, position, serial, lot)"
                          " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-        [SQL_ADD_NAME] = "INSERT INTO kit_names (kit_id, place, list, name, name_key)"
-                         " VALUES (?1, ?2, ?3, ?4, ?5)",
+        [SQL_ADD_NOTICE] = "INSERT INTO kit_names (kit_id, place, list, name, name_key)"
+                           " VALUES (?1, ?2, 1, ?3, ?4)",
+        [SQL_ADD_STEP] = "INSERT INTO kit_names (kit_id, place, list, name, name_key, done)"
+                         " VALUES (?1, ?2, 0, ?3, ?4, ?5)",
         [SQL_ADD_STEP_PLANS] = "INSERT INTO kit_step_plans (kit_id, place, step, step_key, plans)"
                                " VALUES (?1, ?2, ?3, ?4, ?5)",
+        [SQL_MARK_STEP] =
+                "INSERT INTO kit_names (kit_id, place, list, name, name_key, done) VALUES (?1,"
+                " (SELECT coalesce(max(place), -1) + 1 FROM kit_names WHERE kit_id = ?1"
+                " AND list = 0), 0, ?2, ?3, ?4) ON CONFLICT (kit_id, list, name_key)"
+                " DO UPDATE SET done = iif(excluded.done <> '', excluded.done, done)",
+        [SQL_UNMARK_STEP] = "DELETE FROM kit_names WHERE kit_id = ?1 AND list = 0"
+                            " AND name_key = ?2",
+        [SQL_STEPS_DONE] = "SELECT count(*) FROM kit_names WHERE kit_id = ?1 AND list = 0",
+        [SQL_SET_STEPS_KNOWN] =
+                "UPDATE kits SET version = version + 1, steps_known = ?2 WHERE id = ?1",
         [SQL_MARK] = "INSERT INTO readings (kit_id, notice_id, revision_id, read_at)"
                      " VALUES (?1, ?2, ?3, ?4) ON CONFLICT (kit_id, notice_id) DO UPDATE"
                      " SET revision_id = excluded.revision_id, read_at = excluded.read_at",
@@ -143,6 +168,8 @@ static void read_kit(struct query *q, void *row)
 	kit->version = read_int(q);
 	kit->made_at = read_int(q);
 	kit->records = read_int(q);
+	kit->line.v = read_int(q);
+	kit->line_version = read_int(q);
 }
 
 enum status kit_read(struct store *store, struct arena *arena, struct kit_id id, struct kit *out)
@@ -207,7 +234,7 @@ enum status kit_count(struct store *store, int64_t *out)
 /* One walk for the kits themselves, one for each list of facts. */
 struct fact_walk {
 	struct query kits;
-	struct query options, subkits, parts, steps, notices, step_plans;
+	struct query options, subkits, parts, steps, notices, step_plans, step_dates;
 };
 
 static struct query start_range(struct store *store, size_t which, struct arena *arena,
@@ -231,6 +258,7 @@ static struct fact_walk walk_start(struct store *store, struct arena *arena, int
 	        .steps = start_range(store, SQL_STEPS, arena, first, last),
 	        .notices = start_range(store, SQL_NOTICES, arena, first, last),
 	        .step_plans = start_range(store, SQL_STEP_PLANS, arena, first, last),
+	        .step_dates = start_range(store, SQL_STEP_DATES, arena, first, last),
 	};
 }
 
@@ -252,6 +280,7 @@ static enum status walk_end(struct fact_walk *walk)
 	end_list(&walk->steps, &status);
 	end_list(&walk->notices, &status);
 	end_list(&walk->step_plans, &status);
+	end_list(&walk->step_dates, &status);
 	return status;
 }
 
@@ -260,7 +289,7 @@ static bool walk_failed(const struct fact_walk *walk)
 	return walk->kits.status != ST_OK || walk->options.status != ST_OK ||
 	       walk->subkits.status != ST_OK || walk->parts.status != ST_OK ||
 	       walk->steps.status != ST_OK || walk->notices.status != ST_OK ||
-	       walk->step_plans.status != ST_OK;
+	       walk->step_plans.status != ST_OK || walk->step_dates.status != ST_OK;
 }
 
 static void read_option(struct query *q, void *row)
@@ -303,6 +332,14 @@ static void read_step_plans(struct query *q, void *row)
 	step->plans = read_date_fact(q);
 }
 
+static void read_step_date(struct query *q, void *row)
+{
+	struct step_date *step = row;
+
+	step->step = read_name(q);
+	step->done = read_date_fact(q);
+}
+
 static void read_single_facts(struct query *q, struct facts *facts)
 {
 	facts->model = read_name(q);
@@ -340,6 +377,7 @@ static bool walk_next(struct fact_walk *walk, struct kit *kit, struct facts *fac
 	READ_LIST(walk, steps, kit->id.v, read_listed_name, facts, steps_done);
 	READ_LIST(walk, notices, kit->id.v, read_listed_name, facts, notices_done);
 	READ_LIST(walk, step_plans, kit->id.v, read_step_plans, facts, step_plans);
+	READ_LIST(walk, step_dates, kit->id.v, read_step_date, facts, step_dates);
 	return !walk_failed(walk);
 }
 
@@ -478,16 +516,29 @@ static enum status add_parts(struct store *store, struct kit_id id, const struct
 	return status;
 }
 
-static enum status add_names(struct store *store, struct kit_id id, int list,
-                             const struct name *names, size_t count)
+static enum status add_steps(struct store *store, struct kit_id id, const struct facts *facts)
 {
 	enum status status = ST_OK;
 
-	for (size_t i = 0; status == ST_OK && i < count; i++) {
-		struct query q = start_item(store, SQL_ADD_NAME, id, i);
+	for (size_t i = 0; status == ST_OK && i < facts->n_steps_done; i++) {
+		struct query q = start_item(store, SQL_ADD_STEP, id, i);
+		struct date_fact done = facts_step_date(facts, &facts->steps_done[i]);
 
-		bind_int(&q, list);
-		bind_name(&q, &names[i]);
+		bind_name(&q, &facts->steps_done[i]);
+		bind_date_fact(&q, &done);
+		status = query_run(&q);
+	}
+	return status;
+}
+
+static enum status add_notices(struct store *store, struct kit_id id, const struct facts *facts)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < facts->n_notices_done; i++) {
+		struct query q = start_item(store, SQL_ADD_NOTICE, id, i);
+
+		bind_name(&q, &facts->notices_done[i]);
 		status = query_run(&q);
 	}
 	return status;
@@ -520,10 +571,9 @@ static enum status set_facts(struct store *store, struct kit_id id, const struct
 	if (status == ST_OK)
 		status = add_parts(store, id, facts);
 	if (status == ST_OK)
-		status = add_names(store, id, LIST_STEPS, facts->steps_done, facts->n_steps_done);
+		status = add_steps(store, id, facts);
 	if (status == ST_OK)
-		status = add_names(store, id, LIST_NOTICES, facts->notices_done,
-		                   facts->n_notices_done);
+		status = add_notices(store, id, facts);
 	if (status == ST_OK)
 		status = add_step_plans(store, id, facts);
 	return status;
@@ -546,6 +596,70 @@ enum status kit_set_facts(struct store *store, struct kit_id id, const struct fa
 	if (status != ST_OK)
 		return status;
 	return act_end(store, set_facts(store, id, facts));
+}
+
+/* Steps built --------------------------------------------------------------- */
+
+static enum status mark_steps(struct store *store, struct kit_id id, const struct name *steps,
+                              size_t count, const struct date_fact *done)
+{
+	enum status status = touch(store, id);
+	struct query q;
+	int64_t total;
+
+	for (size_t i = 0; status == ST_OK && i < count; i++) {
+		q = start_of(store, SQL_MARK_STEP, NULL, id);
+		bind_name(&q, &steps[i]);
+		bind_date_fact(&q, done);
+		status = query_run(&q);
+	}
+	if (status != ST_OK)
+		return status;
+	q = start_of(store, SQL_STEPS_DONE, NULL, id);
+	status = query_int(&q, &total);
+	return status == ST_OK && total > KIT_LIST_LONGEST ? ST_LIMIT : status;
+}
+
+enum status kit_mark_steps(struct store *store, struct kit_id id, const struct name *steps,
+                           size_t count, const struct date_fact *done)
+{
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	return act_end(store, mark_steps(store, id, steps, count, done));
+}
+
+static enum status unmark_steps(struct store *store, struct kit_id id, const struct name *steps,
+                                size_t count)
+{
+	enum status status = touch(store, id);
+
+	for (size_t i = 0; status == ST_OK && i < count; i++) {
+		struct query q = start_of(store, SQL_UNMARK_STEP, NULL, id);
+
+		bind_key_of(&q, steps[i].text);
+		status = query_run(&q);
+	}
+	return status;
+}
+
+enum status kit_unmark_steps(struct store *store, struct kit_id id, const struct name *steps,
+                             size_t count)
+{
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	return act_end(store, unmark_steps(store, id, steps, count));
+}
+
+enum status kit_set_steps_known(struct store *store, struct kit_id id, bool known)
+{
+	struct query q = start_of(store, SQL_SET_STEPS_KNOWN, NULL, id);
+
+	bind_int(&q, known);
+	return query_run_one(&q);
 }
 
 /* Marks of reading ---------------------------------------------------------- */

@@ -8,6 +8,7 @@
 
 #include "core/facts.h"
 #include "core/notice.h"
+#include "store/lines.h"
 #include "store/members.h"
 
 #define KIT_NAME_LONGEST 80   /* characters */
@@ -24,7 +25,9 @@ struct kit {
 	const char *name;
 	int64_t version;
 	int64_t made_at;
-	int64_t records; /* how many */
+	int64_t records;     /* how many */
+	struct line_id line; /* build line of its model; v 0: there is none */
+	int64_t line_version;
 };
 
 /* ST_CONFLICT: no such member, or the name is empty or too long. */
@@ -36,8 +39,8 @@ enum status kit_read(struct store *store, struct arena *arena, struct kit_id id,
 enum status kit_owner(struct store *store, struct kit_id id, struct member_id *out) MUST_CHECK;
 enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id,
                       struct facts *out) MUST_CHECK;
-/* Replaces all facts. Lists may name a thing once only (ST_CONFLICT); parts
- * may repeat. ST_LIMIT: a list is longer than KIT_LIST_LONGEST. */
+/* Replaces all facts; dates of steps that are not done are left out. Lists may name a thing once
+ * only (ST_CONFLICT); parts may repeat. ST_LIMIT: a list is longer than KIT_LIST_LONGEST. */
 enum status kit_set_facts(struct store *store, struct kit_id id,
                           const struct facts *facts) MUST_CHECK;
 enum status kit_rename(struct store *store, struct kit_id id, const char *name) MUST_CHECK;
@@ -54,6 +57,16 @@ enum status kit_count(struct store *store, int64_t *out) MUST_CHECK;
 typedef bool kit_visit_fn(void *context, const struct kit *kit, const struct facts *facts,
                           struct arena *arena);
 enum status kits_each(struct store *store, kit_visit_fn *visit, void *context) MUST_CHECK;
+
+/* Steps built, one way to change them without the other facts. A step that is
+ * marked already keeps its date unless there is a new one. ST_MISSING: no such
+ * kit; ST_LIMIT: the list would grow longer than KIT_LIST_LONGEST. */
+enum status kit_mark_steps(struct store *store, struct kit_id id, const struct name *steps,
+                           size_t count, const struct date_fact *done) MUST_CHECK;
+enum status kit_unmark_steps(struct store *store, struct kit_id id, const struct name *steps,
+                             size_t count) MUST_CHECK;
+/* Are these all the steps that are built? */
+enum status kit_set_steps_known(struct store *store, struct kit_id id, bool known) MUST_CHECK;
 
 /* Marks of reading: the builder has read this revision of the notice. */
 struct reading {

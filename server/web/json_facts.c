@@ -5,7 +5,7 @@
 static const char *const fact_keys[] = {"model",        "serial",     "purchased",   "plans",
                                         "first_flight", "hours",      "landings",    "options",
                                         "subkits",      "parts",      "parts_known", "notices_done",
-                                        "steps_done",   "step_plans", NULL};
+                                        "steps_done",   "step_plans", "step_dates",  NULL};
 
 static const char *const part_keys[] = {"number", "serial", "lot", "position", NULL};
 static const char *const subkit_keys[] = {"shipped", NULL};
@@ -156,6 +156,32 @@ static void read_step_plans(struct json_reader *reader, const json_t *object, st
 	out->step_plans = steps;
 }
 
+static bool is_done(const struct facts *facts, const struct name *step)
+{
+	return facts_step_built(facts, step) == TRUTH_TRUE;
+}
+
+static void read_step_dates(struct json_reader *reader, const json_t *object, struct facts *out)
+{
+	const json_t *list = json_read_object(reader, object, "step_dates");
+	struct step_date *steps = room(reader, json_object_size(list), sizeof *steps);
+	size_t mark = json_enter(reader, "step_dates");
+
+	for (void *at = first_member(list); at && json_reader_ok(reader);
+	     at = next_member(list, at)) {
+		size_t inner = json_enter(reader, json_object_iter_key(at));
+		struct step_date *step = &steps[out->n_step_dates++];
+
+		step->step = json_name_of_text(reader, json_object_iter_key(at));
+		step->done = json_date_of(reader, json_object_iter_value(at));
+		if (json_reader_ok(reader) && !is_done(out, &step->step))
+			json_fail(reader, "is not among steps_done");
+		json_leave(reader, inner);
+	}
+	json_leave(reader, mark);
+	out->step_dates = steps;
+}
+
 static void read_first_flight(struct json_reader *reader, const json_t *object, struct facts *out)
 {
 	if (json_is_false(json_object_get(object, "first_flight")))
@@ -185,6 +211,7 @@ void json_read_facts(struct json_reader *reader, const json_t *object, struct fa
 	out->steps_done =
 	        read_names(reader, object, "steps_done", &out->n_steps_done, &out->steps_known);
 	read_step_plans(reader, object, out);
+	read_step_dates(reader, object, out);
 }
 
 /* ---- writing ---- */
@@ -275,6 +302,15 @@ static json_t *step_plans_json(const struct facts *facts)
 	return object;
 }
 
+static json_t *step_dates_json(const struct facts *facts)
+{
+	json_t *object = json_object();
+
+	for (size_t i = 0; i < facts->n_step_dates; i++)
+		set_date(object, facts->step_dates[i].step.text, &facts->step_dates[i].done);
+	return object;
+}
+
 json_t *json_from_facts(const struct facts *facts)
 {
 	json_t *object = json_object();
@@ -302,6 +338,7 @@ json_t *json_from_facts(const struct facts *facts)
 		failed |= json_object_set_new(object, "steps_done",
 		                              names_json(facts->steps_done, facts->n_steps_done));
 	failed |= json_object_set_new(object, "step_plans", step_plans_json(facts));
+	failed |= json_object_set_new(object, "step_dates", step_dates_json(facts));
 	if (failed) {
 		json_decref(object);
 		return NULL;

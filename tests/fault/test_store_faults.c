@@ -33,6 +33,9 @@ typedef enum status operation_fn(struct world *w, struct arena *arena);
 static struct member_entry new_member = {"new", "N", "p", ROLE_BUILDER};
 static struct attachment_entry new_file = {"b.png", "image/png", "png", 3};
 
+static const struct name tail_model = {"Whimbrel T", "WHIMBREL T", 10, 1};
+static const struct name tail_step = {"14-4", "14-4", 4, 1}, done_step = {"14-3", "14-3", 4, 1};
+
 WRITING(member_add, member_add(w->store, &new_member, NOW, &(struct member_id){0}))
 WRITING(member_register,
         member_register(w->store, &w->invite, &new_member, NOW, &(struct member_id){0}))
@@ -66,6 +69,12 @@ LISTING(reading_list, reading, reading_list(w->store, arena, w->kit, &list, &cou
 LISTING(record_list, record, record_list(w->store, arena, w->kit, &list, &count))
 WRITING(record_verify,
         record_verify(w->store, (struct kit_id){0}, &(int64_t){0}, &(struct chain_fault){0}))
+WRITING(line_remove, line_remove(w->store, w->line, 1))
+WRITING(line_of_model, line_of_model(w->store, &tail_model, &(struct line_id){0}))
+LISTING(line_list, line_head, line_list(w->store, arena, &list, &count))
+WRITING(kit_mark_steps, kit_mark_steps(w->store, w->kit, &tail_step, 1, &(struct date_fact){0}))
+WRITING(kit_unmark_steps, kit_unmark_steps(w->store, w->kit, &done_step, 1))
+WRITING(kit_set_steps_known, kit_set_steps_known(w->store, w->kit, false))
 WRITING(note_add, note_add(w->store, w->one, w->bob, "text", NOW, &(struct note_id){0}))
 WRITING(note_remove, note_remove(w->store, w->note, w->bob, NOW))
 LISTING(note_list, note, note_list(w->store, arena, w->one, PAGE, &list, &count, &total))
@@ -211,6 +220,33 @@ static enum status op_record_append(struct world *w, struct arena *arena)
 	return record_append(w->store, w->kit, &record, &id);
 }
 
+static enum status op_line_save(struct world *w, struct arena *arena)
+{
+	struct line_entry entry = line_entry_of(w->arena, "Whimbrel T");
+	struct line_id id;
+
+	(void)arena;
+	entry.n_sections = 1;
+	return line_save(w->store, &entry, 1, w->sue, NOW, &id);
+}
+
+static enum status op_line_add(struct world *w, struct arena *arena)
+{
+	struct line_entry entry = line_entry_of(w->arena, "Whimbrel");
+	struct line_id id;
+
+	(void)arena;
+	return line_save(w->store, &entry, 0, w->sue, NOW, &id);
+}
+
+static enum status op_line_read(struct world *w, struct arena *arena)
+{
+	struct line_entry entry;
+	struct line_head head;
+
+	return line_read(w->store, arena, w->line, &head, &entry);
+}
+
 static enum status op_backup_verify(struct world *w, struct arena *arena)
 {
 	struct verify_report report;
@@ -227,18 +263,62 @@ static const struct operation {
 	const char *name;
 	operation_fn *run;
 } operations[] = {
-        OP(member_add),      OP(member_register),   OP(member_remove), OP(member_disable),
-        OP(member_password), OP(member_list),       OP(invite_list),   OP(session_find),
-        OP(session_list),    OP(setting),           OP(draft_submit),  OP(draft_new_notice),
-        OP(draft_save),      OP(draft_send_back),   OP(draft_publish), OP(draft_new_revision),
-        OP(draft_discard),   OP(notice_cancel),     OP(notice_import), OP(attachment_add),
-        OP(attachment_read), OP(attachment_remove), OP(revision_read), OP(revision_list),
-        OP(draft_list),      OP(notice_search),     OP(issuer_list),   OP(notice_load),
-        OP(log_list),        OP(kit_add),           OP(kit_facts),     OP(kit_set_facts),
-        OP(kit_list),        OP(kit_remove),        OP(kits_each),     OP(reading_mark),
-        OP(reading_unmark),  OP(reading_list),      OP(record_append), OP(record_list),
-        OP(record_verify),   OP(backup_verify),     OP(note_add),      OP(note_remove),
-        OP(note_list),       OP(reset_offer),       OP(reset_use),
+        OP(member_add),
+        OP(member_register),
+        OP(member_remove),
+        OP(member_disable),
+        OP(member_password),
+        OP(member_list),
+        OP(invite_list),
+        OP(session_find),
+        OP(session_list),
+        OP(setting),
+        OP(draft_submit),
+        OP(draft_new_notice),
+        OP(draft_save),
+        OP(draft_send_back),
+        OP(draft_publish),
+        OP(draft_new_revision),
+        OP(draft_discard),
+        OP(notice_cancel),
+        OP(notice_import),
+        OP(attachment_add),
+        OP(attachment_read),
+        OP(attachment_remove),
+        OP(revision_read),
+        OP(revision_list),
+        OP(draft_list),
+        OP(notice_search),
+        OP(issuer_list),
+        OP(notice_load),
+        OP(log_list),
+        OP(kit_add),
+        OP(kit_facts),
+        OP(kit_set_facts),
+        OP(kit_list),
+        OP(kit_remove),
+        OP(kits_each),
+        OP(reading_mark),
+        OP(reading_unmark),
+        OP(reading_list),
+        OP(record_append),
+        OP(record_list),
+        OP(record_verify),
+        OP(backup_verify),
+        OP(note_add),
+        OP(note_remove),
+        OP(line_save),
+        OP(line_add),
+        OP(line_read),
+        OP(line_list),
+        OP(line_remove),
+        OP(line_of_model),
+        OP(kit_mark_steps),
+        OP(kit_unmark_steps),
+        OP(kit_set_steps_known),
+        OP(note_list),
+        OP(reset_offer),
+        OP(reset_use),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

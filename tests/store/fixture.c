@@ -85,6 +85,40 @@ struct record record_of(struct arena *arena, const char *notice, const char *par
 	};
 }
 
+/* Two sections; 14-4 needs and closes over 14-3. */
+struct line_entry line_entry_of(struct arena *arena, const char *model)
+{
+	struct section_entry *sections = ARENA_ARRAY(arena, struct section_entry, 2);
+	struct step_entry *steps = ARENA_ARRAY(arena, struct step_entry, 3);
+	struct name *names = ARENA_ARRAY(arena, struct name, 4);
+
+	names[0] = name_of(arena, "WH-2207-1");
+	names[1] = name_of(arena, "WH-2208");
+	names[2] = name_of(arena, "tail box");
+	names[3] = name_of(arena, "14-3");
+	steps[0] = (struct step_entry){.code = names[3],
+	                               .title = "Spars and ribs",
+	                               .hours = 1250,
+	                               .hours_to_open = LINE_HOURS_NOT_STATED,
+	                               .parts = names,
+	                               .n_parts = 2,
+	                               .works_in = &names[2],
+	                               .n_works_in = 1};
+	steps[1] = (struct step_entry){.code = name_of(arena, "14-4"),
+	                               .title = "Skins",
+	                               .hours = 900,
+	                               .hours_to_open = 2200,
+	                               .needs = &names[3],
+	                               .n_needs = 1,
+	                               .closes = &names[2],
+	                               .n_closes = 1};
+	steps[2] = (struct step_entry){
+	        .code = name_of(arena, "15-1"), .title = "Canopy", .hours_to_open = 0};
+	sections[0] = (struct section_entry){name_of(arena, "14"), "Tail", steps, 2};
+	sections[1] = (struct section_entry){name_of(arena, "15"), "Cabin", steps + 2, 1};
+	return (struct line_entry){name_of(arena, model), sections, 2};
+}
+
 static void fill_lists(struct arena *arena, struct facts *facts)
 {
 	struct option_fact *options = ARENA_ARRAY(arena, struct option_fact, 2);
@@ -92,6 +126,7 @@ static void fill_lists(struct arena *arena, struct facts *facts)
 	struct part_fact *parts = ARENA_ARRAY(arena, struct part_fact, 2);
 	struct name *names = ARENA_ARRAY(arena, struct name, 2);
 	struct step_plans *step_plans = ARENA_ARRAY(arena, struct step_plans, 1);
+	struct step_date *step_dates = ARENA_ARRAY(arena, struct step_date, 1);
 
 	options[0] = (struct option_fact){name_of(arena, "tailwheel"), true};
 	options[1] = (struct option_fact){name_of(arena, "Night lights"), false};
@@ -113,6 +148,8 @@ static void fill_lists(struct arena *arena, struct facts *facts)
 	facts->steps_done = &names[0];
 	facts->notices_done = &names[1];
 	facts->step_plans = step_plans;
+	step_dates[0] = (struct step_date){names[0], date_of("2019-07-06")};
+	facts->step_dates = step_dates;
 }
 
 struct facts facts_full(struct arena *arena)
@@ -136,6 +173,7 @@ struct facts facts_full(struct arena *arena)
 	        .n_steps_done = 1,
 	        .n_notices_done = 1,
 	        .n_step_plans = 1,
+	        .n_step_dates = 1,
 	};
 
 	fill_lists(arena, &facts);
@@ -207,7 +245,9 @@ static void add_kits(struct world *w)
 {
 	struct facts facts = facts_full(w->arena);
 	struct record record = record_of(w->arena, "HF-SB-1", "WH-2207-1");
+	struct line_entry line = line_entry_of(w->arena, "whimbrel t");
 
+	assert_ok(line_save(w->store, &line, 0, w->sam, NOW, &w->line));
 	assert_ok(kit_add(w->store, w->bob, "Blue one", NOW, &w->kit));
 	assert_ok(kit_add(w->store, w->bob, "Bare one", NOW, &w->bare_kit));
 	assert_ok(kit_set_facts(w->store, w->kit, &facts));

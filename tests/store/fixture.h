@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "store/backup.h"
 #include "store/kits.h"
+#include "store/lines.h"
 #include "store/members.h"
 #include "store/notes.h"
 #include "store/notices.h"
@@ -25,12 +26,14 @@
  *   HF-SB-2  published and cancelled
  *   HF-SB-3  a draft by sam, with one attachment
  *   HF-SB-4  by sam, in checking
+ * and a build line for Whimbrel T, the first kit's model.
  */
 struct world {
 	struct store *store;
 	struct arena *arena;
 	struct member_id ann, sam, sue, bob;
 	struct kit_id kit, bare_kit;
+	struct line_id line;
 	struct record_id record, last_record;
 	struct notice_id one, two;
 	struct revision_id one_first, one_current, draft, checking;
@@ -49,6 +52,7 @@ struct name name_of(struct arena *arena, const char *text);
 struct hash token_hash(const char *token);
 struct revision_content content_of(const char *number, const char *label, const char *issued);
 struct record record_of(struct arena *arena, const char *notice, const char *part);
+struct line_entry line_entry_of(struct arena *arena, const char *model);
 struct facts facts_full(struct arena *arena); /* every kind of fact */
 
 /* Every row of every table, for comparing. Owned by text. */

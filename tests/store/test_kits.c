@@ -56,6 +56,8 @@ static void facts_read_back(void **state)
 	assert_string_equal(out.notices_done[0].text, "HF-SB-0");
 	assert_int_equal(out.n_step_plans, 1);
 	assert_same_date(&out.step_plans[0].plans, &in.step_plans[0].plans);
+	assert_int_equal(out.n_step_dates, 1);
+	assert_same_date(&out.step_dates[0].done, &in.step_dates[0].done);
 }
 
 static void a_bare_kit_knows_nothing(void **state)

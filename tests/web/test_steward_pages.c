@@ -977,7 +977,7 @@ static void test_files_of_notices_that_are_refused(void **state)
 		struct http_upload file;
 		const char *words, *place;
 	} rows[] = {
-	        {{"file", "n.json", BYTES("")}, "File of notices is an empty file", ""},
+	        {{"file", "n.json", BYTES("")}, "File is an empty file", ""},
 	        {{"file", "n.json", BYTES("{")}, "is refused", "Line 1, column"},
 	        {{"file", "n.json", BYTES("{}\n")}, "is refused", ""},
 	        {{"file", "n.json", BYTES("{\"format\": \"fairlead notices 1\",\n \"notes\": []}")},
@@ -1015,7 +1015,7 @@ static void test_a_file_of_notices_goes_in_once_and_comes_out(void **state)
 	struct mark before;
 
 	assert_int_equal(response->status, 200);
-	assert_holds(response, "1 notice is taken in and published");
+	assert_holds(response, "1 notice is taken in");
 	before = mark_of(web);
 	response = upload(web, STEWARD, "/board/import", &file);
 	assert_int_equal(response->status, 422);

@@ -1,4 +1,4 @@
-/* board_import.c - notices in and out as a file of the format of seed/FORMAT.md. */
+/* board_import.c - files of the formats of seed/FORMAT.md in, notices out. */
 #include "web/pages/board.h"
 
 #include "base/text.h"
@@ -6,12 +6,12 @@
 #include "web/notice_import.h"
 #include "web/pages/board_parts.h"
 #include "web/respond.h"
+#include "web/take_in.h"
 
 #define FILE_LARGEST (10 * 1024 * 1024)
 
 const struct input import_inputs[] = {
-        {"file", "File of notices", INPUT_FILE, .required = true, .longest = FILE_LARGEST},
-        INPUTS_END};
+        {"file", "File", INPUT_FILE, .required = true, .longest = FILE_LARGEST}, INPUTS_END};
 
 /* fault: NULL when there is none, or none with a place. */
 static json_t *fault_view(const struct context *c, const struct json_fault *fault)
@@ -31,7 +31,7 @@ static enum status show_import(struct context *c, const struct json_fault *fault
 	json_t *form = present_hint(board_form(c, import_inputs), "file",
 	                            "JSON, as another Fairlead or “fairlead export” writes it");
 
-	return board_respond(c, "board_import.html", "Take in a file of notices",
+	return board_respond(c, "board_import.html", "Take in a file",
 	                     json_pack("{s:o, s:o, s:o}", "form", form, "fault",
 	                               fault_view(c, fault), "taken", taken));
 }
@@ -46,14 +46,13 @@ enum status act_import(struct context *c)
 	const struct http_upload *file = form_file(c->form, "file");
 	struct json_reader reader;
 	struct json_fault fault;
-	size_t count = 0;
+	struct taken taken;
 	enum status status;
 
 	if (!form_ok(c->form))
 		return show_import(c, NULL, json_false());
 	json_reader_start(&reader, c->arena);
-	status = notices_import(c->store, &reader, file->bytes, file->len, c->member->id, c->now,
-	                        &count);
+	status = take_in(c->store, &reader, file->bytes, file->len, c->member->id, c->now, &taken);
 	if (status == ST_INVALID && reader.status == ST_INVALID) {
 		fault = reader.fault;
 		form_fail(c->form, "file", "is refused: %s%s%s", fault.place,
@@ -63,7 +62,9 @@ enum status act_import(struct context *c)
 	if (status != ST_OK)
 		return status;
 	return show_import(c, NULL,
-	                   json_pack("{s:I, s:b}", "count", (json_int_t)count, "one", count == 1));
+	                   json_pack("{s:I, s:s, s:b, s:s}", "count", (json_int_t)taken.count,
+	                             "what", taken.what, "one", taken.count == 1, "url",
+	                             taken.path));
 }
 
 static int add_dumped(const char *at, size_t len, void *text)
