@@ -8,8 +8,10 @@
 #ifndef CORE_NOTICE_H
 #define CORE_NOTICE_H
 
+#include "core/amount.h"
 #include "core/date.h"
 #include "core/effectivity.h"
+#include "core/length.h"
 #include "core/name.h"
 
 struct notice_id {
@@ -62,6 +64,16 @@ struct notice_line {
 	const char *remark;    /* "" when none */
 };
 
+/* Material that the notice asks for. */
+struct notice_material {
+	const char *item;       /* as typed */
+	struct name number;     /* part number or stock code to look up: as given, else the item */
+	struct amount amount;   /* not counted where lengths are cut */
+	const char *quantity;   /* as typed, "" when none */
+	const struct cut *cuts; /* lengths to be cut of that stock, may be none */
+	size_t n_cuts;
+};
+
 /* An earlier revision that the issuer lets count: "no further action if done to revision A". */
 struct revision_credit {
 	struct name revision;
@@ -91,6 +103,8 @@ struct notice {
 	const struct effectivity *effectivity;
 	const struct notice_line *lines; /* none: the notice counts as one line */
 	size_t n_lines;
+	const struct notice_material *material; /* may be none */
+	size_t n_material;
 	const struct name *steps; /* affected steps, may be none */
 	size_t n_steps;
 	struct date_fact

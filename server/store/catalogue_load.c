@@ -1,7 +1,7 @@
 /* All current notices as core structs.
  *
  * One walk over the current revisions and one over each of their lists, all
- * in order of revision id: four statements however many notices there are.
+ * in order of revision id: five statements however many notices there are.
  */
 #include <string.h>
 
@@ -34,7 +34,7 @@ static const char *const texts[SQL_COUNT] = {
 const struct sql_set catalogue_sql = {SET_CATALOGUE, SQL_COUNT, texts};
 
 struct notice_walk {
-	struct query notices, lines, names, credits;
+	struct query notices, lines, material, names, credits;
 };
 
 static struct notice_walk walk_start(struct store *store, struct arena *arena)
@@ -42,6 +42,7 @@ static struct notice_walk walk_start(struct store *store, struct arena *arena)
 	return (struct notice_walk){
 	        .notices = query_start(store, &catalogue_sql, SQL_CURRENT, arena),
 	        .lines = lines_walk(store, arena, 1, INT64_MAX),
+	        .material = material_walk(store, arena, 1, INT64_MAX),
 	        .names = names_walk(store, arena, 1, INT64_MAX),
 	        .credits = query_start(store, &catalogue_sql, SQL_CREDITS, arena),
 	};
@@ -57,6 +58,7 @@ static enum status walk_end(struct notice_walk *walk)
 	enum status status = query_end(&walk->notices);
 
 	status = worse(status, query_end(&walk->lines));
+	status = worse(status, query_end(&walk->material));
 	status = worse(status, query_end(&walk->names));
 	return worse(status, query_end(&walk->credits));
 }
@@ -84,6 +86,30 @@ static void read_line(struct query *q, void *row)
 	compile_lots(q, line);
 }
 
+/* The part number where one is given, else the item itself. */
+static enum status compile_material(struct arena *arena, const struct material_text *text,
+                                    struct notice_material *out)
+{
+	const char *number = *text->part ? text->part : text->item;
+	struct cuts_fault fault;
+	enum status status = name_make(arena, number, strlen(number), &out->number);
+
+	out->item = text->item;
+	out->quantity = text->quantity;
+	if (status == ST_OK && *text->cut)
+		return cuts_parse(arena, text->cut, &out->cuts, &out->n_cuts, &fault);
+	return status == ST_OK ? amount_read(arena, text->quantity, &out->amount) : status;
+}
+
+static void read_material(struct query *q, void *row)
+{
+	struct material_text text = {.item = ""};
+
+	read_material_text(q, &text);
+	if (q->status == ST_OK)
+		q->status = compile_material(q->arena, &text, row);
+}
+
 static void read_listed_name(struct query *q, void *row)
 {
 	*(struct name *)row = read_name(q);
@@ -101,8 +127,12 @@ static const struct name *names(struct query *q, const struct notice *notice, in
 
 static void read_lists(struct notice_walk *walk, struct notice *notice)
 {
-	struct rows lines = {0};
+	struct rows lines = {0}, material = {0};
 
+	query_rows_of(&walk->material, notice->revision_id.v, read_material,
+	              sizeof(struct notice_material), &material);
+	notice->material = material.at;
+	notice->n_material = material.count;
 	query_rows_of(&walk->lines, notice->revision_id.v, read_line, sizeof(struct notice_line),
 	              &lines);
 	notice->lines = lines.at;

@@ -34,6 +34,8 @@ struct line_text {
 
 struct material_text {
 	const char *item, *quantity, *remark;
+	const char *part; /* number or stock code to look up; "": the item is it, or it has none */
+	const char *cut;  /* lengths to cut of it, as core/length.h reads them; "" for none */
 };
 
 struct text_list {

@@ -74,8 +74,9 @@ static const char *const texts[SQL_COUNT] = {
                 " lots, remark FROM revision_lines"
                 " WHERE revision_id = (SELECT current_revision FROM notices WHERE id = ?1)",
         [SQL_COPY_MATERIAL] =
-                "INSERT INTO revision_material (revision_id, place, item, quantity, remark)"
-                " SELECT ?2, place, item, quantity, remark FROM revision_material"
+                "INSERT INTO revision_material (revision_id, place, item, quantity, remark,"
+                " part, cut) SELECT ?2, place, item, quantity, remark, part, cut FROM "
+                "revision_material"
                 " WHERE revision_id = (SELECT current_revision FROM notices WHERE id = ?1)",
         /* Credits are not copied: that a new revision needs no further work must be said anew. */
         [SQL_COPY_NAMES] =
@@ -90,7 +91,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_CURRENT] = REVISION_COLUMNS "WHERE n.id = ?1 AND r.id = n.current_revision",
         [SQL_LINES] = "SELECT revision_id, part, position, replacement, disposition, lots, remark"
                       " FROM revision_lines" OF_RANGE "place",
-        [SQL_MATERIAL] = "SELECT revision_id, item, quantity, remark"
+        [SQL_MATERIAL] = "SELECT revision_id, item, quantity, remark, part, cut"
                          " FROM revision_material" OF_RANGE "place",
         [SQL_NAMES] = "SELECT revision_id, list, name FROM revision_names" OF_RANGE "list, place",
         [SQL_CLEAR_LINES] = "DELETE FROM revision_lines WHERE revision_id = ?1",
@@ -100,8 +101,8 @@ static const char *const texts[SQL_COUNT] = {
                          " position_key, replacement, disposition, lots, remark)"
                          " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
         [SQL_ADD_MATERIAL] =
-                "INSERT INTO revision_material (revision_id, place, item, quantity, remark)"
-                " VALUES (?1, ?2, ?3, ?4, ?5)",
+                "INSERT INTO revision_material (revision_id, place, item, quantity, remark,"
+                " part, cut) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         [SQL_ADD_NAME] = "INSERT INTO revision_names (revision_id, place, list, name, name_key)"
                          " VALUES (?1, ?2, ?3, ?4, ?5)",
 };
@@ -218,6 +219,8 @@ static enum status add_material(struct store *store, struct revision_id id,
 		bind_text(&q, content->material[i].item);
 		bind_text(&q, content->material[i].quantity);
 		bind_text(&q, content->material[i].remark);
+		bind_text(&q, content->material[i].part);
+		bind_text(&q, content->material[i].cut);
 		status = query_run(&q);
 	}
 	return status;
@@ -367,6 +370,21 @@ static enum status check_lots(struct arena *arena, const struct revision_content
 	return status;
 }
 
+static enum status check_cuts(struct arena *arena, const struct revision_content *content)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < content->n_material; i++) {
+		const struct cut *cuts;
+		struct cuts_fault fault;
+		size_t count;
+
+		if (*content->material[i].cut)
+			status = cuts_parse(arena, content->material[i].cut, &cuts, &count, &fault);
+	}
+	return status;
+}
+
 enum status content_check_complete(struct arena *arena, const struct revision_content *content)
 {
 	const struct effectivity *statement;
@@ -379,6 +397,8 @@ enum status content_check_complete(struct arena *arena, const struct revision_co
 		return ST_INVALID;
 	status = effectivity_parse(arena, content->effectivity, strlen(content->effectivity),
 	                           &statement, &fault);
+	if (status == ST_OK)
+		status = check_cuts(arena, content);
 	return status == ST_OK ? check_lots(arena, content) : status;
 }
 
@@ -398,6 +418,11 @@ struct query lines_walk(struct store *store, struct arena *arena, int64_t first,
 	return walk(store, SQL_LINES, arena, first, last);
 }
 
+struct query material_walk(struct store *store, struct arena *arena, int64_t first, int64_t last)
+{
+	return walk(store, SQL_MATERIAL, arena, first, last);
+}
+
 struct query names_walk(struct store *store, struct arena *arena, int64_t first, int64_t last)
 {
 	return walk(store, SQL_NAMES, arena, first, last);
@@ -415,13 +440,15 @@ void read_line_text(struct query *q, void *row)
 	line->remark = read_text(q);
 }
 
-static void read_material(struct query *q, void *row)
+void read_material_text(struct query *q, void *row)
 {
 	struct material_text *material = row;
 
 	material->item = read_text(q);
 	material->quantity = read_text(q);
 	material->remark = read_text(q);
+	material->part = read_text(q);
+	material->cut = read_text(q);
 }
 
 static void read_name_text(struct query *q, void *row)
@@ -482,7 +509,7 @@ static enum status read_materials(struct store *store, struct arena *arena,
 	struct query q = walk(store, SQL_MATERIAL, arena, revision->id.v, revision->id.v);
 	struct rows rows = {0};
 
-	query_rows_of(&q, revision->id.v, read_material, sizeof(struct material_text), &rows);
+	query_rows_of(&q, revision->id.v, read_material_text, sizeof(struct material_text), &rows);
 	revision->content.material = rows.at;
 	revision->content.n_material = rows.count;
 	return query_end(&q);

@@ -43,8 +43,10 @@ enum status content_check_complete(struct arena *arena,
 
 /* Walks over the lists of a range of revisions, in order of revision id. */
 struct query lines_walk(struct store *store, struct arena *arena, int64_t first, int64_t last);
+struct query material_walk(struct store *store, struct arena *arena, int64_t first, int64_t last);
 struct query names_walk(struct store *store, struct arena *arena, int64_t first, int64_t last);
-void read_line_text(struct query *q, void *row); /* struct line_text */
+void read_line_text(struct query *q, void *row);     /* struct line_text */
+void read_material_text(struct query *q, void *row); /* struct material_text */
 /* The names in one list of one revision; lists must be taken in order. */
 void names_of(struct query *q, int64_t revision, int list, query_read_fn *read, size_t size,
               struct rows *rows);

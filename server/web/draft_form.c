@@ -46,6 +46,8 @@ const struct input draft_inputs[] = {
         {"part_remark", "Remark", INPUT_LINE, .repeated = true, .longest = 500},
         {"item", "Item", INPUT_LINE, .repeated = true, .longest = 120},
         {"quantity", "Quantity", INPUT_LINE, .repeated = true, .longest = 40},
+        {"item_part", "Part number or stock code", INPUT_NAME, .repeated = true},
+        {"cut", "Lengths to cut", INPUT_LINE, .repeated = true, .longest = 500},
         {"item_remark", "Remark on the item", INPUT_LINE, .repeated = true, .longest = 500},
         {"steps", "Affected steps", INPUT_TEXT},
         {"plans_carry", "Plans that carry it", INPUT_DATE},
@@ -58,7 +60,8 @@ const struct input draft_inputs[] = {
 
 static const char *const part_row[] = {"part", "position",    "disposition", "replacement",
                                        "lots", "part_remark", NULL};
-static const char *const material_row[] = {"item", "quantity", "item_remark", NULL};
+static const char *const material_row[] = {"item", "quantity",    "item_part",
+                                           "cut",  "item_remark", NULL};
 
 enum status draft_base_read(const struct context *c, struct revision_id id, struct draft_base *out)
 {
@@ -129,6 +132,8 @@ static void fill_rows(struct form *form, const struct revision_content *content)
 	for (size_t i = 0; i < content->n_material; i++) {
 		form_set(form, "item", content->material[i].item);
 		form_set(form, "quantity", content->material[i].quantity);
+		form_set(form, "item_part", content->material[i].part);
+		form_set(form, "cut", content->material[i].cut);
 		form_set(form, "item_remark", content->material[i].remark);
 	}
 }
@@ -315,6 +320,17 @@ static enum status read_lines(struct reader *r)
 	return ST_OK;
 }
 
+static void check_cuts(struct reader *r, size_t row)
+{
+	const char *text = form_value(r->form, "cut", row)->text;
+	const struct cut *cuts;
+	struct cuts_fault fault;
+	size_t count;
+
+	if (*text && cuts_parse(r->c->arena, text, &cuts, &count, &fault) == ST_INVALID)
+		form_fail_row(r->form, "cut", row, "at column %zu: %s", fault.column, fault.words);
+}
+
 static enum status read_material(struct reader *r)
 {
 	size_t rows = rows_of(r->form, material_row);
@@ -327,10 +343,13 @@ static enum status read_material(struct reader *r)
 		if (!row_is_used(r->form, material_row, row))
 			continue;
 		need_in_row(r->form, "item", row);
-		material[r->out->n_material++] =
-		        (struct material_text){form_value(r->form, "item", row)->text,
-		                               form_value(r->form, "quantity", row)->text,
-		                               form_value(r->form, "item_remark", row)->text};
+		check_cuts(r, row);
+		material[r->out->n_material++] = (struct material_text){
+		        .item = form_value(r->form, "item", row)->text,
+		        .quantity = form_value(r->form, "quantity", row)->text,
+		        .remark = form_value(r->form, "item_remark", row)->text,
+		        .part = name_text(form_value(r->form, "item_part", row)),
+		        .cut = form_value(r->form, "cut", row)->text};
 	}
 	return ST_OK;
 }

@@ -19,7 +19,7 @@ static const char *const revision_keys[] = {
 static const char *const repeat_keys[] = {"hours", "landings", "months", NULL};
 static const char *const line_keys[] = {"part", "position", "disposition", "replacement",
                                         "lots", "remark",   NULL};
-static const char *const material_keys[] = {"item", "quantity", "remark", NULL};
+static const char *const material_keys[] = {"item", "quantity", "remark", "part", "cut", NULL};
 
 /* Room for a list, not longer than the store takes. */
 static void *list_room(struct json_reader *reader, const json_t *list, const char *key, size_t size)
@@ -147,6 +147,22 @@ static void read_lines(struct json_reader *reader, const json_t *object,
 	out->n_lines = json_array_size(list);
 }
 
+static void check_cuts(struct json_reader *reader, const char *text)
+{
+	const struct cut *cuts;
+	struct cuts_fault fault;
+	size_t count;
+	enum status status;
+
+	if (!json_reader_ok(reader) || !*text)
+		return;
+	status = cuts_parse(reader->arena, text, &cuts, &count, &fault);
+	if (status == ST_INVALID)
+		json_fail_at(reader, "cut", "column %zu: %s", fault.column, fault.words);
+	else if (status != ST_OK)
+		reader->status = status;
+}
+
 static void read_material(struct json_reader *reader, const json_t *object,
                           struct revision_content *out)
 {
@@ -163,6 +179,9 @@ static void read_material(struct json_reader *reader, const json_t *object,
 			material[i].item = json_read_line(reader, value, "item", 120);
 			material[i].quantity = json_read_line(reader, value, "quantity", 40);
 			material[i].remark = json_read_line(reader, value, "remark", 500);
+			material[i].part = json_read_name(reader, value, "part").text;
+			material[i].cut = json_read_line(reader, value, "cut", 500);
+			check_cuts(reader, material[i].cut);
 		}
 		json_leave(reader, inner);
 	}
@@ -486,6 +505,8 @@ static json_t *material_json(const struct material_text *material)
 
 	set_text(object, "quantity", material->quantity);
 	set_text(object, "remark", material->remark);
+	set_text(object, "part", material->part);
+	set_text(object, "cut", material->cut);
 	return object;
 }
 

@@ -220,9 +220,9 @@ json_t *present_lines(const struct line_text *lines, size_t count)
 
 static json_t *material_view(const struct material_text *material)
 {
-	return json_pack("{s:s, s:o, s:o}", "item", material->item, "quantity",
-	                 present_text(material->quantity), "remark",
-	                 present_text(material->remark));
+	return json_pack("{s:s, s:o, s:o, s:o, s:o}", "item", material->item, "quantity",
+	                 present_text(material->quantity), "remark", present_text(material->remark),
+	                 "part", present_text(material->part), "cut", present_text(material->cut));
 }
 
 json_t *present_material(const struct material_text *material, size_t count)

@@ -54,7 +54,7 @@ json_t *present_row(const struct notice_row *row);
 json_t *present_entry(const struct catalogue_entry *entry);
 
 /* [{"part", "position", "disposition", "replacement", "lots", "remark"}...] for
- * lines.html; [{"item", "quantity", "remark"}...] for material.html. */
+ * lines.html; [{"item", "quantity", "remark", "part", "cut"}...] for material.html. */
 json_t *present_lines(const struct line_text *lines, size_t count);
 json_t *present_material(const struct material_text *material, size_t count);
 

@@ -117,7 +117,9 @@ static void material_text(const struct revision_content *content, struct text *o
 		const struct material_text *material = &content->material[i];
 
 		text_add(out, material->item);
+		add_detail(out, "", material->part);
 		add_detail(out, "", material->quantity);
+		add_detail(out, "cut ", material->cut);
 		add_detail(out, "", material->remark);
 		text_add(out, "\n");
 	}

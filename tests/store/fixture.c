@@ -38,7 +38,9 @@ struct revision_content content_of(const char *number, const char *label, const 
 	        {"WH-2207-1", "left", "WH-2207-3", DISPOSE_REPLACE, "3 thru 9", "look for cracks"},
 	        {"WH-2207-1", "right", "WH-2207-3", DISPOSE_REPLACE, "", ""},
 	};
-	static const struct material_text material[] = {{"Bolt AN3-5A", "2", "from the bag"}};
+	static const struct material_text material[] = {
+	        {"Bolt", "2", "from the bag", "AN3-5A", ""},
+	        {"Angle", "", "", "WH-AA-1", "2 x 14 1/2 in"}};
 	static const char *const steps[] = {"14-3", "14-4"};
 	static const char *const requires[] = {"HF-SB-9"};
 	struct revision_content content = revision_content_empty;
@@ -60,7 +62,7 @@ struct revision_content content_of(const char *number, const char *label, const 
 	content.lines = lines;
 	content.n_lines = 2;
 	content.material = material;
-	content.n_material = 1;
+	content.n_material = 2;
 	content.steps = (struct text_list){steps, 2};
 	content.requires = (struct text_list){requires, 1};
 	return content;

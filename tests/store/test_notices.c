@@ -56,6 +56,8 @@ static void assert_same_content(const struct revision_content *a, const struct r
 	assert_int_equal(a->n_material, b->n_material);
 	for (size_t i = 0; i < a->n_material; i++) {
 		assert_string_equal(a->material[i].item, b->material[i].item);
+		assert_string_equal(a->material[i].part, b->material[i].part);
+		assert_string_equal(a->material[i].cut, b->material[i].cut);
 		assert_string_equal(a->material[i].quantity, b->material[i].quantity);
 		assert_string_equal(a->material[i].remark, b->material[i].remark);
 	}

@@ -356,7 +356,7 @@ static void test_revision_when_memory_runs_out(void **state)
 {
 	static const struct line_text lines[] = {
 	        {"P-1", "left", "P-2", DISPOSE_REPLACE, "3 thru 9", "look twice"}};
-	static const struct material_text material[] = {{"rivet", "16", ""}};
+	static const struct material_text material[] = {{"rivet", "16", "", "", ""}};
 	static const char *const others[] = {"HB-1", "HB-2"};
 	struct revision revision = {.content = {.number = "HB-3",
 	                                        .issuer = "Harrowfen",

@@ -108,7 +108,8 @@ static void test_hostile_words_stay_words(void **state)
 {
 	static const struct line_text lines[] = {
 	        {HOSTILE, HOSTILE, HOSTILE, DISPOSE_REPLACE, "", HOSTILE}};
-	static const struct material_text material[] = {{HOSTILE, HOSTILE, HOSTILE}};
+	static const struct material_text material[] = {
+	        {HOSTILE, HOSTILE, HOSTILE, HOSTILE, "2 x 3 in"}};
 	static const char *const names[] = {HOSTILE " 2"};
 	const struct text_list list = {names, 1};
 	struct revision_content content[2] = {content_of(HOSTILE, "all"),
