@@ -136,7 +136,10 @@ static void assert_holds(const struct response *response, const char *words)
 /* ---- who may ---- */
 
 static const char *const addresses[] = {
-        "/board", "/board/new", "/board/import", "/board/notices.json", "/board?words=bracket",
+        "/board",
+        "/board/new",
+        "/board/notices.json",
+        "/board?words=bracket",
 };
 
 static void test_only_stewards_see_the_board(void **state)
@@ -149,6 +152,19 @@ static void test_only_stewards_see_the_board(void **state)
 		assert_int_equal(web_get(web, STEWARD, addresses[i])->status, 200);
 		assert_int_equal(web_get(web, ADMIN, addresses[i])->status, 200);
 	}
+}
+
+/* A file goes in without a second pair of eyes: no steward may do that alone. */
+static void test_only_admins_take_in_files(void **state)
+{
+	struct web *web = *state;
+
+	assert_int_equal(web_get(web, VISITOR, "/board/import")->status, 303);
+	assert_int_equal(web_get(web, ANN, "/board/import")->status, 403);
+	assert_int_equal(web_get(web, STEWARD, "/board/import")->status, 403);
+	assert_false(web_holds(web_get(web, STEWARD, "/board"), "/board/import"));
+	assert_int_equal(web_get(web, ADMIN, "/board/import")->status, 200);
+	assert_holds(web_get(web, ADMIN, "/board"), "/board/import");
 }
 
 static void test_builders_change_nothing(void **state)
@@ -299,8 +315,7 @@ static void test_hostile_words_stay_words(void **state)
 	                      "&requires=" EVIL "x&supersedes=" EVIL "y&terminates=" EVIL
 	                      "z&source=" EVIL "&effectivity=all&issued=2020");
 	static const char *const pages[] = {"", "/check", "/files"};
-	static const char *const others[] = {"/board", "/board?words=" EVIL, "/board/notices/1",
-	                                     "/board/import"};
+	static const char *const others[] = {"/board", "/board?words=" EVIL, "/board/notices/1"};
 
 	for (size_t i = 0; i < sizeof pages / sizeof pages[0]; i++) {
 		const struct response *response = web_get(web, STEWARD, path_of(draft, pages[i]));
@@ -997,7 +1012,7 @@ static void test_files_of_notices_that_are_refused(void **state)
 
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
 		const struct response *response =
-		        upload(web, STEWARD, "/board/import", &rows[i].file);
+		        upload(web, ADMIN, "/board/import", &rows[i].file);
 
 		assert_int_equal(response->status, 422);
 		assert_holds(response, rows[i].words);
@@ -1011,13 +1026,13 @@ static void test_a_file_of_notices_goes_in_once_and_comes_out(void **state)
 {
 	static const struct http_upload file = {"file", "n.json", BYTES(GOOD_FILE)};
 	struct web *web = *state;
-	const struct response *response = upload(web, STEWARD, "/board/import", &file);
+	const struct response *response = upload(web, ADMIN, "/board/import", &file);
 	struct mark before;
 
 	assert_int_equal(response->status, 200);
 	assert_holds(response, "1 notice is taken in");
 	before = mark_of(web);
-	response = upload(web, STEWARD, "/board/import", &file);
+	response = upload(web, ADMIN, "/board/import", &file);
 	assert_int_equal(response->status, 422);
 	assert_holds(response, "/notices/0/number");
 	assert_unchanged(web, before);
@@ -1107,6 +1122,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 	        TEST(test_only_stewards_see_the_board),
+	        TEST(test_only_admins_take_in_files),
 	        TEST(test_builders_change_nothing),
 	        TEST(test_an_empty_board_says_what_to_do),
 	        TEST(test_fields_that_are_refused),

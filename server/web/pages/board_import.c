@@ -1,4 +1,8 @@
-/* board_import.c - files of the formats of seed/FORMAT.md in, notices out. */
+/* board_import.c - files of the formats of seed/FORMAT.md in, notices out.
+ *
+ * What is taken in counts as published at once. So only an admin does it, who
+ * may also allow one steward to publish alone.
+ */
 #include "web/pages/board.h"
 
 #include "base/text.h"
