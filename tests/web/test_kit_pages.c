@@ -628,18 +628,57 @@ static void test_bad_facts_change_nothing_and_stay_as_typed(void **state)
 	assert_int_equal(version(ch), before);
 }
 
+static const struct {
+	const char *act, *open, *row; /* the section that it opens, its last row */
+} more_rows[] = {
+        {"options", "<details id=\"options\" open>", "id=\"option-8\""},
+        {"subkits", "<details id=\"subkits\" open>", "id=\"subkit-8\""},
+        {"parts", "<details id=\"parts\" open>", "id=\"part-9\""},
+        {"steps", "<details id=\"building\" open>", "id=\"plan_step-8\""},
+};
+
 static void test_more_rows_saves_nothing_and_keeps_what_was_typed(void **state)
 {
 	struct chapter *ch = *state;
 	int64_t before = version(ch);
-	const struct response *response = post(
-	        ch, at(ch, "/facts"), "seen=x&act=rows&model=Typed&part=P-1&part_position=left");
 
-	assert_int_equal(response->status, 200);
-	expect_holds(response, "value=\"Typed\"");
-	expect_holds(response, "value=\"P-1\"");
-	expect_holds(response, "id=\"part-9\"");
-	assert_int_equal(version(ch), before);
+	for (size_t i = 0; i < sizeof more_rows / sizeof more_rows[0]; i++) {
+		const struct response *response;
+		char fields[200];
+
+		snprintf(fields, sizeof fields,
+		         "seen=x&act=%s&model=Typed&part=P-1&part_position=left", more_rows[i].act);
+		response = post(ch, at(ch, "/facts"), fields);
+		assert_int_equal(response->status, 200);
+		expect_holds(response, "value=\"Typed\"");
+		expect_holds(response, "value=\"P-1\"");
+		for (size_t k = 0; k < sizeof more_rows / sizeof more_rows[0]; k++) {
+			assert_int_equal(web_holds(response, more_rows[k].open), k == i);
+			assert_int_equal(web_holds(response, more_rows[k].row), k == i);
+		}
+		assert_int_equal(version(ch), before);
+	}
+	assert_int_equal(save_facts(ch, "act=rows")->status, 422);
+}
+
+/* What is wrong or waits for an answer must not be folded away. */
+static void test_sections_open_where_something_is_to_be_done(void **state)
+{
+	struct chapter *ch = *state;
+	const struct response *response = save_facts(ch, "part=X&part_serial=no+digits");
+
+	assert_int_equal(response->status, 422);
+	expect_holds(response, "<details id=\"parts\" open>");
+	expect_holds(response, "<details id=\"building\">");
+	response = save_facts(ch, "plan_step=X&plan_date=2012-13");
+	expect_holds(response, "<details id=\"building\" open>");
+	expect_holds(response, "<details id=\"parts\">");
+	response = post(ch, at(ch, "/facts"), "act=parts&option=tailwheel&option_state=");
+	expect_holds(response, "<details id=\"options\" open>");
+	expect_holds(response, "1 asked about");
+	response = post(ch, at(ch, "/facts"), "act=parts&option=tailwheel&option_state=fitted");
+	expect_holds(response, "<details id=\"options\">");
+	expect_holds(response, "1 entered");
 }
 
 static void test_facts_changed_elsewhere_are_not_overwritten_unseen(void **state)
@@ -1216,6 +1255,7 @@ int main(void)
 	        PAGE_TEST(test_all_facts_are_kept_as_typed),
 	        PAGE_TEST(test_bad_facts_change_nothing_and_stay_as_typed),
 	        PAGE_TEST(test_more_rows_saves_nothing_and_keeps_what_was_typed),
+	        PAGE_TEST(test_sections_open_where_something_is_to_be_done),
 	        PAGE_TEST(test_facts_changed_elsewhere_are_not_overwritten_unseen),
 	        PAGE_TEST(test_marks_of_reading_do_not_disturb_the_facts_form),
 	        PAGE_TEST(test_backlog_is_read_one_by_one),

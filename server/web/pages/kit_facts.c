@@ -20,8 +20,9 @@
 #include "web/pages/kit_parts.h"
 #include "web/respond.h"
 
-static const char *const acts[] = {"save", "rows", NULL};
-enum { ACT_SAVE, ACT_ROWS };
+/* All but the first ask for more rows of one section. */
+static const char *const acts[] = {"save", "options", "subkits", "parts", "steps", NULL};
+enum { ACT_SAVE, ACT_OPTIONS, ACT_SUBKITS, ACT_PARTS, ACT_STEPS };
 
 #define SPARE_ROWS 2
 #define MORE_ROWS 8
@@ -39,6 +40,26 @@ static const char *const option_row[] = {"option", "option_state", NULL};
 static const char *const subkit_row[] = {"subkit", "subkit_state", "subkit_shipped", NULL};
 static const char *const part_row[] = {"part", "part_position", "part_serial", "part_lot", NULL};
 static const char *const plan_row[] = {"plan_step", "plan_date", NULL};
+
+/* A part of the form that is folded away until it is wanted. */
+struct section {
+	const char *name;
+	const char *const *row;    /* fields of each row; the first says what it is about */
+	const char *state;         /* of a row that only needs an answer it is blank; NULL: none */
+	const char *const *beside; /* fields outside the rows */
+	int act;                   /* what asks for more rows */
+};
+
+static const char *const nothing_beside[] = {NULL};
+static const char *const beside_parts[] = {"parts_known", NULL};
+static const char *const beside_plans[] = {"steps", "steps_known", NULL};
+
+static const struct section sections[] = {
+        {"options", option_row, "option_state", nothing_beside, ACT_OPTIONS},
+        {"subkits", subkit_row, "subkit_state", nothing_beside, ACT_SUBKITS},
+        {"parts", part_row, NULL, beside_parts, ACT_PARTS},
+        {"building", plan_row, NULL, beside_plans, ACT_STEPS},
+};
 
 /* ---- from facts to the form ---- */
 
@@ -228,19 +249,57 @@ static json_t *with_hints(json_t *form)
 	return form;
 }
 
-static enum status show_facts(struct context *c, const struct kit_view *view, size_t spare)
+static bool has_fault(const struct form *form, const char *const *names)
+{
+	for (; *names; names++)
+		for (size_t i = 0; i < form_count(form, *names); i++)
+			if (form_value(form, *names, i)->error)
+				return true;
+	return false;
+}
+
+static bool is_typed(const struct form *form, const char *name, size_t row)
+{
+	return row < form_count(form, name) && form_value(form, name, row)->typed[0];
+}
+
+static json_t *count_or_false(int count)
+{
+	return count ? json_integer(count) : json_false();
+}
+
+/* {"open", "given", "asked" (counts, false for none), "rows"}: open when there is
+ * something to put right, to answer or to add. */
+static json_t *section_view(const struct form *form, const struct section *section)
+{
+	bool more = form_choice(form, "act") == section->act;
+	int given = 0, asked = 0;
+
+	for (size_t i = 0; i < form_count(form, section->row[0]); i++) {
+		if (!is_typed(form, section->row[0], i))
+			continue;
+		if (section->state && !is_typed(form, section->state, i))
+			asked++;
+		else
+			given++;
+	}
+	return json_pack("{s:b, s:o, s:o, s:o}", "open",
+	                 more || asked || has_fault(form, section->row) ||
+	                         has_fault(form, section->beside),
+	                 "given", count_or_false(given), "asked", count_or_false(asked), "rows",
+	                 form_rows_view(form, section->row, more ? MORE_ROWS : SPARE_ROWS));
+}
+
+static enum status show_facts(struct context *c, const struct kit_view *view)
 {
 	json_t *page = json_pack(
-	        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:b}", "form",
-	        with_hints(form_view(c->form)), "options",
-	        form_rows_view(c->form, option_row, spare), "subkits",
-	        form_rows_view(c->form, subkit_row, spare), "parts",
-	        form_rows_view(c->form, part_row, spare), "step_plans",
-	        form_rows_view(c->form, plan_row, spare), "named_models",
+	        "{s:o, s:o, s:o, s:o, s:b}", "form", with_hints(form_view(c->form)), "named_models",
 	        kit_some("models", models_view(view)), "named_parts",
 	        kit_some("asked", asked_about(view, FACT_PART, FACT_PART_LOT)), "named_steps",
 	        kit_some("asked", asked_about(view, FACT_STEP, FACT_STEP)), "in_facts", 1);
 
+	for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++)
+		page = kit_set(page, sections[i].name, section_view(c->form, &sections[i]));
 	return kit_respond(c, &view->kit, "kit_facts.html", "Facts of the kit", page);
 }
 
@@ -257,7 +316,7 @@ static enum status new_form(struct context *c, const struct kit_view *view)
 		return ST_NOMEM;
 	form_set(c->form, "seen", digest);
 	suggest_rows(c->form, view);
-	return show_facts(c, view, SPARE_ROWS);
+	return show_facts(c, view);
 }
 
 enum status page_kit_facts(struct context *c)
@@ -313,14 +372,14 @@ static enum status take_facts(struct context *c, const struct kit_view *view)
 {
 	enum status status = ST_OK;
 
-	if (form_choice(c->form, "act") == ACT_ROWS)
-		return show_facts(c, view, MORE_ROWS);
+	if (form_choice(c->form, "act") > ACT_SAVE)
+		return show_facts(c, view);
 	if (form_ok(c->form))
 		status = save(c, view->kit.id);
 	if (status != ST_OK)
 		return status;
 	if (!form_ok(c->form))
-		return show_facts(c, view, SPARE_ROWS);
+		return show_facts(c, view);
 	return respond_redirect(c, "/kits/%lld?said=facts-saved", (long long)view->kit.id.v);
 }
 
