@@ -25,6 +25,7 @@
 #include "base/arena.h"
 #include "base/text.h"
 #include "core/facts.h"
+#include "core/slice.h"
 #include "core/truth.h"
 
 #define EFFECTIVITY_LONGEST 20000 /* bytes of one statement */
@@ -91,11 +92,6 @@ struct effectivity {
 	const struct date_span *dates;
 	const struct number_span *numbers;
 	uint32_t n_groups, n_conditions, n_names, n_serials, n_dates, n_numbers;
-};
-
-struct statement_fault {
-	unsigned line, column; /* from 1; columns count characters */
-	char expected[160];    /* "a date such as 2012, 2012-04 or 2012-04-17" */
 };
 
 /* Parses len bytes. ST_INVALID fills *fault (out untouched); ST_NOMEM. The

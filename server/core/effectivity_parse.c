@@ -12,12 +12,7 @@
 #include "base/utf8.h"
 #include "core/effectivity_words.h"
 #include "core/quantity.h"
-
-/* A part of the line being read. */
-struct slice {
-	const char *at;
-	size_t len;
-};
+#include "core/slice.h"
 
 struct parser {
 	struct arena *arena;
@@ -33,73 +28,9 @@ struct parser {
 	struct statement_fault *fault;
 };
 
-static bool is_blank(char c)
-{
-	return c == ' ' || c == '\t' || c == '\r';
-}
-
-static struct slice trim(struct slice s)
-{
-	while (s.len && is_blank(s.at[0])) {
-		s.at++;
-		s.len--;
-	}
-	while (s.len && is_blank(s.at[s.len - 1]))
-		s.len--;
-	return s;
-}
-
-/* Cuts off everything up to the first `mark`; *rest.at is NULL after the last. */
-static struct slice cut(struct slice *rest, char mark)
-{
-	const char *end = memchr(rest->at, mark, rest->len);
-	struct slice head = *rest;
-
-	if (!end) {
-		rest->at = NULL;
-		rest->len = 0;
-		return head;
-	}
-	head.len = (size_t)(end - rest->at);
-	rest->at = end + 1;
-	rest->len -= head.len + 1;
-	return head;
-}
-
-/* Takes the next word; empty at the end, then pointing there. */
-static struct slice next_word(struct slice *rest)
-{
-	struct slice word;
-
-	*rest = trim(*rest);
-	word = (struct slice){rest->at, 0};
-	while (word.len < rest->len && !is_blank(rest->at[word.len]))
-		word.len++;
-	rest->at += word.len;
-	rest->len -= word.len;
-	return word;
-}
-
-static bool is_word(struct slice s, const char *word)
-{
-	size_t i = 0;
-
-	for (; i < s.len && word[i]; i++)
-		if ((s.at[i] | 0x20) != word[i] && s.at[i] != word[i])
-			return false;
-	return i == s.len && !word[i];
-}
-
 static enum status fail_at(struct parser *p, const char *at, const char *expected)
 {
-	unsigned column = 1;
-
-	for (const char *c = p->line.at; c < at; c++)
-		column += ((unsigned char)*c & 0xC0) != 0x80;
-	p->fault->line = p->line_number;
-	p->fault->column = column;
-	snprintf(p->fault->expected, sizeof p->fault->expected, "%s", expected);
-	return ST_INVALID;
+	return slice_fail(p->fault, p->line, p->line_number, at, expected);
 }
 
 /* ---- names ---- */
@@ -111,16 +42,16 @@ static enum status add_name(struct parser *p, struct condition *cond, struct sli
 	struct slice rest = item, last = {item.at, 0}, word;
 	enum status status;
 
-	word = next_word(&rest);
+	word = slice_word(&rest);
 	if (cond->kind == COND_PART && cond->names &&
-	    (is_word(word, "serial") || is_word(word, "lot")))
+	    (slice_is(word, "serial") || slice_is(word, "lot")))
 		return fail_at(p, word.at, effectivity_words[cond->kind].expected);
 	last = word;
-	while ((word = next_word(&rest)).len)
+	while ((word = slice_word(&rest)).len)
 		last = word;
-	pattern->series = may_be_series && last.at > item.at && is_word(last, "series");
+	pattern->series = may_be_series && last.at > item.at && slice_is(last, "series");
 	if (pattern->series)
-		item = trim((struct slice){item.at, (size_t)(last.at - item.at)});
+		item = slice_trim((struct slice){item.at, (size_t)(last.at - item.at)});
 	if (item.len == 0)
 		return fail_at(p, item.at, effectivity_words[cond->kind].expected);
 	status = name_make(p->arena, item.at, item.len, &pattern->name);
@@ -139,7 +70,7 @@ static enum status add_names(struct parser *p, struct condition *cond, struct sl
 	enum status status = ST_OK;
 
 	while (status == ST_OK && list.at)
-		status = add_name(p, cond, trim(cut(&list, ',')), may_be_series);
+		status = add_name(p, cond, slice_trim(slice_cut(&list, ',')), may_be_series);
 	return status;
 }
 
@@ -154,28 +85,28 @@ struct raw_range {
 
 static enum status expect_end(struct parser *p, struct slice rest)
 {
-	struct slice word = next_word(&rest);
+	struct slice word = slice_word(&rest);
 
 	return word.len ? fail_at(p, word.at, "a comma or the end of the line") : ST_OK;
 }
 
 static enum status read_range_tail(struct parser *p, struct slice rest, struct raw_range *raw)
 {
-	struct slice word = next_word(&rest);
+	struct slice word = slice_word(&rest);
 
 	if (word.len == 0) {
 		raw->form = RANGE_ONE;
 		return ST_OK;
 	}
-	if (is_word(word, "thru") || is_word(word, "through")) {
+	if (slice_is(word, "thru") || slice_is(word, "through")) {
 		raw->form = RANGE_THRU;
-		raw->to = next_word(&rest);
+		raw->to = slice_word(&rest);
 		return expect_end(p, rest);
 	}
-	if (is_word(word, "and")) {
+	if (slice_is(word, "and")) {
 		raw->form = RANGE_AND_ON;
-		word = next_word(&rest);
-		if (is_word(word, "on"))
+		word = slice_word(&rest);
+		if (slice_is(word, "on"))
 			return expect_end(p, rest);
 		return fail_at(p, word.at, "\"on\", as in \"and on\"");
 	}
@@ -185,22 +116,22 @@ static enum status read_range_tail(struct parser *p, struct slice rest, struct r
 static enum status read_range(struct parser *p, struct slice item, struct raw_range *raw)
 {
 	struct slice rest = item;
-	struct slice word = next_word(&rest);
+	struct slice word = slice_word(&rest);
 
 	*raw = (struct raw_range){.form = RANGE_ONE, .from = word};
-	if (is_word(word, "up")) {
-		word = next_word(&rest);
-		if (!is_word(word, "to"))
+	if (slice_is(word, "up")) {
+		word = slice_word(&rest);
+		if (!slice_is(word, "to"))
 			return fail_at(p, word.at, "\"to\", as in \"up to\"");
 		raw->form = RANGE_UP_TO;
-	} else if (is_word(word, "before")) {
+	} else if (slice_is(word, "before")) {
 		raw->form = RANGE_BEFORE;
-	} else if (is_word(word, "after")) {
+	} else if (slice_is(word, "after")) {
 		raw->form = RANGE_AFTER;
 	} else {
 		return read_range_tail(p, rest, raw);
 	}
-	raw->from = next_word(&rest);
+	raw->from = slice_word(&rest);
 	return expect_end(p, rest);
 }
 
@@ -344,7 +275,7 @@ static enum status add_ranges(struct parser *p, struct condition *cond, struct s
 	while (status == ST_OK && list.at) {
 		struct raw_range raw;
 
-		status = read_range(p, trim(cut(&list, ',')), &raw);
+		status = read_range(p, slice_trim(slice_cut(&list, ',')), &raw);
 		if (status != ST_OK)
 			break;
 		if (table == TABLE_DATES)
@@ -364,14 +295,14 @@ static enum status add_ranges(struct parser *p, struct condition *cond, struct s
  * those words that has a number before it. */
 static enum status read_part(struct parser *p, struct condition *cond, struct slice rest)
 {
-	struct slice names = trim(rest), after = names, word;
+	struct slice names = slice_trim(rest), after = names, word;
 
-	while ((word = next_word(&after)).len) {
+	while ((word = slice_word(&after)).len) {
 		if (word.at == names.at)
 			continue;
-		if (is_word(word, "serial"))
+		if (slice_is(word, "serial"))
 			cond->detail = PART_SERIAL;
-		else if (is_word(word, "lot"))
+		else if (slice_is(word, "lot"))
 			cond->detail = PART_LOT;
 		else
 			continue;
@@ -387,7 +318,7 @@ static enum status read_part(struct parser *p, struct condition *cond, struct sl
 
 static enum status read_shipped(struct parser *p, struct condition *cond, struct slice rest)
 {
-	struct slice code = next_word(&rest);
+	struct slice code = slice_word(&rest);
 	const char *comma = memchr(code.at, ',', code.len);
 	enum status status;
 
@@ -423,7 +354,7 @@ static enum status read_values(struct parser *p, struct condition *cond, struct 
 static bool find_kind(struct slice word, uint8_t *out)
 {
 	for (uint8_t kind = 0; kind < CONDITION_KINDS; kind++)
-		if (is_word(word, effectivity_words[kind].keyword)) {
+		if (slice_is(word, effectivity_words[kind].keyword)) {
 			*out = kind;
 			return true;
 		}
@@ -433,10 +364,10 @@ static bool find_kind(struct slice word, uint8_t *out)
 /* The keyword of a line and whether "not" stands before it. */
 static struct slice read_keyword(struct slice *rest, bool *negated)
 {
-	struct slice word = next_word(rest);
+	struct slice word = slice_word(rest);
 
-	*negated = is_word(word, "not");
-	return *negated ? next_word(rest) : word;
+	*negated = slice_is(word, "not");
+	return *negated ? slice_word(rest) : word;
 }
 
 static uint32_t *range_counter(struct effectivity *out, enum range_table table)
@@ -461,7 +392,7 @@ static enum status read_condition(struct parser *p)
 	cond->line = p->line_number;
 	cond->name = p->out->n_names;
 	cond->range = *range_counter(p->out, effectivity_words[cond->kind].table);
-	status = read_values(p, cond, trim(rest));
+	status = read_values(p, cond, slice_trim(rest));
 	if (status != ST_OK)
 		return status;
 	p->out->n_conditions++;
@@ -480,7 +411,7 @@ static enum status close_group(struct parser *p, const char *at)
 
 static bool is_or(struct slice line)
 {
-	return is_word(trim(line), "or");
+	return slice_is(slice_trim(line), "or");
 }
 
 static enum status read_lines(struct parser *p, struct slice text)
@@ -488,11 +419,11 @@ static enum status read_lines(struct parser *p, struct slice text)
 	enum status status = ST_OK;
 
 	while (status == ST_OK && text.at) {
-		p->line = cut(&text, '\n');
+		p->line = slice_cut(&text, '\n');
 		p->line_number++;
 		if (is_or(p->line))
 			status = close_group(p, p->line.at);
-		else if (trim(p->line).len)
+		else if (slice_trim(p->line).len)
 			status = read_condition(p);
 	}
 	return status == ST_OK ? close_group(p, p->line.at + p->line.len) : status;
@@ -539,7 +470,7 @@ static bool make_tables(struct parser *p, struct slice text)
 	struct sizes sizes = {.groups = 2}; /* one more stays open behind the last */
 
 	while (text.at)
-		count_line(cut(&text, '\n'), &sizes);
+		count_line(slice_cut(&text, '\n'), &sizes);
 	p->out = ARENA_NEW(p->arena, struct effectivity);
 	p->groups = ARENA_ARRAY(p->arena, struct condition_group, sizes.groups);
 	p->conditions = ARENA_ARRAY(p->arena, struct condition, sizes.lines);
@@ -561,40 +492,17 @@ static void join_tables(const struct parser *p)
 	p->out->numbers = p->numbers;
 }
 
-/* Characters that no statement holds, and its length, before anything else. */
-static enum status check_text(struct parser *p, struct slice text)
-{
-	size_t where;
-	enum utf8_fault fault = utf8_check(text.at, text.len, &where);
-	char expected[100];
-
-	p->line_number = 1;
-	p->line = text;
-	if (text.len > EFFECTIVITY_LONGEST)
-		return fail_at(p, text.at, "at most 20000 bytes");
-	if (fault == UTF8_FINE)
-		return ST_OK;
-	for (size_t i = 0; i < where; i++)
-		if (text.at[i] == '\n') {
-			p->line_number++;
-			p->line.at = text.at + i + 1;
-		}
-	snprintf(expected, sizeof expected, "plain text; this %s", utf8_fault_words(fault));
-	return fail_at(p, text.at + where, expected);
-}
-
 enum status effectivity_parse(struct arena *arena, const char *text, size_t len,
                               const struct effectivity **out, struct statement_fault *fault)
 {
 	struct parser p = {.arena = arena, .fault = fault};
 	struct slice all = {text, len};
-	enum status status = check_text(&p, all);
+	enum status status = slice_check(all, EFFECTIVITY_LONGEST, fault);
 
 	if (status != ST_OK)
 		return status;
 	if (!make_tables(&p, all))
 		return ST_NOMEM;
-	p.line_number = 0;
 	status = read_lines(&p, all);
 	if (status != ST_OK)
 		return status;
@@ -612,7 +520,7 @@ enum status effectivity_parse_lots(struct arena *arena, const char *text, size_t
 	struct parser p = {.arena = arena, .fault = fault, .out = &tables};
 	struct slice all = {text, len};
 	struct sizes sizes = {.lines = 0};
-	enum status status = check_text(&p, all);
+	enum status status = slice_check(all, EFFECTIVITY_LONGEST, fault);
 
 	if (status != ST_OK)
 		return status;
@@ -620,7 +528,9 @@ enum status effectivity_parse_lots(struct arena *arena, const char *text, size_t
 	p.serials = ARENA_ARRAY(arena, struct serial_range, sizes.serials);
 	if (!p.serials)
 		return ST_NOMEM;
-	if (trim(all).len)
+	p.line = all;
+	p.line_number = 1;
+	if (slice_trim(all).len)
 		status = add_ranges(&p, &condition, all);
 	if (status != ST_OK)
 		return status;

@@ -73,8 +73,3 @@ bool disposition_from_words(const char *words, enum disposition *out)
 	*out = (enum disposition)found;
 	return true;
 }
-
-bool notice_repeats(const struct notice *notice)
-{
-	return notice->repeat.hours || notice->repeat.landings || notice->repeat.months;
-}

@@ -10,6 +10,7 @@
 
 #include "core/amount.h"
 #include "core/date.h"
+#include "core/due.h"
 #include "core/effectivity.h"
 #include "core/length.h"
 #include "core/name.h"
@@ -81,13 +82,6 @@ struct revision_credit {
 	size_t n_lines;
 };
 
-/* When it is due again; 0 in a field: no such limit; all 0: does not repeat. */
-struct repeat_limits {
-	int64_t hours; /* hundredths */
-	int64_t landings;
-	int months; /* calendar months */
-};
-
 struct notice {
 	struct notice_id id;
 	struct revision_id revision_id;
@@ -109,7 +103,7 @@ struct notice {
 	size_t n_steps;
 	struct date_fact
 	        plans_carry; /* plans from this issue carry the change, as the issuer states */
-	struct repeat_limits repeat;
+	const struct due_statement *due; /* the compliance time computed; NULL: not given */
 	const struct name *supersedes, *requires, *terminates; /* numbers of other notices */
 	size_t n_supersedes, n_requires, n_terminates;
 	const struct revision_credit *credits;
@@ -118,7 +112,5 @@ struct notice {
 	struct date cancelled_on;
 	day_number published_on; /* in this chapter's list */
 };
-
-bool notice_repeats(const struct notice *notice);
 
 #endif

@@ -46,7 +46,8 @@ static int by_notice(const void *a, const void *b)
 }
 
 enum status kit_state_make(struct arena *arena, const struct facts *facts,
-                           const struct record *records, size_t n_records, struct kit_state *out)
+                           const struct record *records, size_t n_records,
+                           const struct kit_use *use, struct kit_state *out)
 {
 	const struct record **list = ARENA_ARRAY(arena, const struct record *, n_records);
 	size_t count = 0;
@@ -57,7 +58,7 @@ enum status kit_state_make(struct arena *arena, const struct facts *facts,
 		if (record_counts(records, n_records, i))
 			list[count++] = &records[i];
 	qsort(list, count, sizeof *list, by_notice);
-	*out = (struct kit_state){facts, list, count};
+	*out = (struct kit_state){facts, list, count, use ? *use : (struct kit_use){NULL}};
 	return ST_OK;
 }
 
@@ -287,40 +288,77 @@ static bool in_the_plans(const struct notice *notice, const struct facts *facts)
 	return truth == TRUTH_TRUE;
 }
 
+/* ---- when it is due ---- */
+
+static struct due_kit due_kit_of(const struct notice *notice, const struct kit_state *kit,
+                                 day_number today)
+{
+	return (struct due_kit){.facts = kit->facts,
+	                        .use = &kit->use,
+	                        .records = kit->records,
+	                        .n_records = kit->n_records,
+	                        .issued = notice->issued,
+	                        .today = today};
+}
+
+/* Does it close the line, to this revision or to one that the issuer lets count? */
+static bool counts_for(const struct notice *notice, const struct record *record,
+                       const struct notice_line *line)
+{
+	bool counts = closes(record, &notice->revision, line);
+
+	for (size_t i = 0; !counts && i < notice->n_credits; i++)
+		counts = closes(record, &notice->credits[i].revision, line);
+	return counts;
+}
+
+/* The next record in order of date that closes the line; after NULL: the first. */
+static const struct record *next_record(const struct notice *notice, struct record_run run,
+                                        const struct notice_line *line, const struct record *after)
+{
+	const struct record *found = NULL;
+	bool behind = after == NULL;
+
+	for (size_t i = 0; i < run.count; i++) {
+		const struct record *record = run.at[i];
+
+		if (after && record->done.last == after->done.last && !behind) {
+			behind = record == after;
+			continue;
+		}
+		if (after && (record->done.last < after->done.last))
+			continue;
+		if (counts_for(notice, record, line) &&
+		    (!found || record->done.last < found->done.last))
+			found = record;
+	}
+	return found;
+}
+
+/* Walked through from the first time on, because what was flown over an
+ * allowance is taken off the next interval. last closes the line. */
+static struct due_time line_due(const struct notice *notice, const struct due_kit *kit,
+                                struct record_run run, const struct notice_line *line,
+                                const struct record *last)
+{
+	struct due_time due = due_first(notice->due, kit);
+	const struct record *record = NULL;
+	struct use_moment done;
+
+	while ((record = next_record(notice, run, line, record)) && record != last) {
+		done = due_moment(kit, record);
+		due = due_again(notice->due, kit, &done, &due);
+	}
+	done = due_moment(kit, last);
+	return due_again(notice->due, kit, &done, &due);
+}
+
 /* What the lines of a notice add up to. */
 struct tally {
 	unsigned open;
 	unsigned recorded;
 	const struct record *last;
-	day_number first_due; /* earliest over the lines */
-	int64_t due_hours, due_landings;
-	bool date_due, hours_due, landings_due;
 };
-
-static void tally_number(bool known, int64_t at, int64_t every, int64_t *due, bool *has_due)
-{
-	if (!known || every == 0)
-		return;
-	if (!*has_due || at + every < *due)
-		*due = at + every;
-	*has_due = true;
-}
-
-static void tally_repeat(const struct repeat_limits *repeat, const struct record *record,
-                         struct tally *tally)
-{
-	tally_number(record->has_hours, record->hours, repeat->hours, &tally->due_hours,
-	             &tally->hours_due);
-	tally_number(record->has_landings, record->landings, repeat->landings, &tally->due_landings,
-	             &tally->landings_due);
-	if (repeat->months) {
-		day_number due = day_end_of_month_after(record->done.first, repeat->months);
-
-		if (!tally->date_due || due < tally->first_due)
-			tally->first_due = due;
-		tally->date_due = true;
-	}
-}
 
 static struct tally tally_lines(const struct notice *notice, const struct kit_state *kit)
 {
@@ -333,13 +371,32 @@ static struct tally tally_lines(const struct notice *notice, const struct kit_st
 		        decide_line(notice, line_at(notice, i), run, kit->facts, &by);
 
 		tally.open += state == LINE_OPEN;
-		if (state != LINE_RECORDED)
-			continue;
-		tally.recorded++;
+		tally.recorded += state == LINE_RECORDED;
 		tally.last = later(tally.last, by);
-		tally_repeat(&notice->repeat, by, &tally);
 	}
 	return tally;
+}
+
+static struct due_time due_of_lines(const struct notice *notice, const struct kit_state *kit,
+                                    day_number today)
+{
+	struct due_kit due_kit = due_kit_of(notice, kit, today);
+	struct record_run run = records_of(kit, &notice->number);
+	struct due_time due = {.state = DUE_NONE};
+
+	for (size_t i = 0; notice->due && i < line_count(notice); i++) {
+		const struct notice_line *line = line_at(notice, i);
+		const struct record *by;
+		enum line_state state = decide_line(notice, line, run, kit->facts, &by);
+		struct due_time one = {.state = DUE_NONE};
+
+		if (state == LINE_OPEN)
+			one = due_first(notice->due, &due_kit);
+		else if (state == LINE_RECORDED)
+			one = line_due(notice, &due_kit, run, line, by);
+		due_merge(&due, &one);
+	}
+	return due;
 }
 
 static bool is_closed_by_records(const struct notice *notice, const struct kit_state *kit)
@@ -362,23 +419,6 @@ static const struct catalogue_entry *terminating(const struct catalogue *catalog
 	return NULL;
 }
 
-static void set_repeat(struct standing *standing, const struct tally *tally,
-                       const struct facts *facts, day_number today)
-{
-	standing->kind = STANDING_REPEATING;
-	standing->date_due = tally->date_due;
-	standing->due_date = tally->first_due;
-	standing->hours_due = tally->hours_due;
-	standing->due_hours = tally->due_hours;
-	standing->landings_due = tally->landings_due;
-	standing->due_landings = tally->due_landings;
-	standing->overdue =
-	        (tally->date_due && today > tally->first_due) ||
-	        (tally->hours_due && facts->has_hours && facts->hours > tally->due_hours) ||
-	        (tally->landings_due && facts->has_landings &&
-	         facts->landings > tally->due_landings);
-}
-
 /* The rules from "conforms" on, once the notice is known to apply. */
 static void decide_work(const struct catalogue *catalogue, const struct catalogue_entry *entry,
                         const struct kit_state *kit, day_number today, struct standing *out)
@@ -397,14 +437,16 @@ static void decide_work(const struct catalogue *catalogue, const struct catalogu
 		out->left = 0;
 	} else if (tally.open > 0) {
 		out->kind = STANDING_OPEN;
+		out->due = due_of_lines(&entry->notice, kit, today);
 		out->reopened = run.count > tally.recorded;
 		for (size_t i = 0; out->reopened && i < run.count; i++)
 			out->reopened = !name_same(&run.at[i]->revision, &entry->notice.revision);
-	} else if (notice_repeats(&entry->notice)) {
-		set_repeat(out, &tally, kit->facts, today);
 	} else {
-		out->kind = STANDING_DONE;
+		if (due_repeats(entry->notice.due))
+			out->due = due_of_lines(&entry->notice, kit, today);
+		out->kind = out->due.state == DUE_NONE ? STANDING_DONE : STANDING_REPEATING;
 	}
+	out->overdue = out->due.state == DUE_OVER;
 }
 
 struct standing standing_decide(const struct catalogue *catalogue,

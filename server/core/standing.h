@@ -26,34 +26,30 @@ enum standing_kind {
 const char *standing_words(enum standing_kind kind); /* "in the plans"; borrowed */
 bool standing_from_words(const char *words, enum standing_kind *out);
 
-/* One kit: its facts, and the records that count, ordered by notice number
- * and then as they were entered. */
+/* One kit: its facts, its log, and the records that count, ordered by notice
+ * number and then as they were entered. */
 struct kit_state {
 	const struct facts *facts;
 	const struct record *const *records;
 	size_t n_records;
+	struct kit_use use;
 };
 
 /* From all records of a kit in order of entry; borrowed from the arena and
- * from facts and records. ST_NOMEM. */
+ * from facts, records and log (NULL: none). ST_NOMEM. */
 enum status kit_state_make(struct arena *arena, const struct facts *facts,
                            const struct record *records, size_t n_records,
-                           struct kit_state *out) MUST_CHECK;
+                           const struct kit_use *use, struct kit_state *out) MUST_CHECK;
 
 struct standing {
 	enum standing_kind kind;
-	bool cancelled; /* not effective because the issuer cancelled it */
-	bool overdue;   /* repeating, and the limit has passed */
-	bool hours_due; /* repeating: due_hours counts */
-	bool landings_due;
-	bool date_due;
-	bool terminated;   /* done because of `other`, a terminating action */
-	bool reopened;     /* open although it was done to a revision that no longer counts */
-	unsigned lines;    /* affected lines, at least 1 */
-	unsigned left;     /* of these, not closed */
-	int64_t due_hours; /* hundredths; only when the last record gives hours */
-	int64_t due_landings;
-	day_number due_date;
+	bool cancelled;      /* not effective because the issuer cancelled it */
+	bool overdue;        /* open or repeating, and the limit has passed */
+	bool terminated;     /* done because of `other`, a terminating action */
+	bool reopened;       /* open although it was done to a revision that no longer counts */
+	unsigned lines;      /* affected lines, at least 1 */
+	unsigned left;       /* of these, not closed */
+	struct due_time due; /* open or repeating: when the next action is due */
 	const struct catalogue_entry *other; /* superseding or terminating notice */
 	const struct record *last;           /* latest record that counts, NULL if none */
 };

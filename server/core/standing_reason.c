@@ -1,8 +1,6 @@
 /* The reason of a standing in words, naming the fact and the condition. */
 #include "core/standing.h"
 
-#include "core/quantity.h"
-
 static void add_date(struct text *out, struct date date)
 {
 	char room[DATE_WORDS_SIZE];
@@ -86,38 +84,22 @@ static void say_done(const struct notice *notice, const struct standing *standin
 	text_add_char(out, '.');
 }
 
-static void say_due(const struct notice *notice, const struct standing *standing, struct text *out)
-{
-	unsigned said = 0;
-
-	if (standing->date_due) {
-		add_date(out, date_of_day(standing->due_date));
-		said++;
-	}
-	if (standing->hours_due) {
-		text_add(out, said++ ? " or " : "");
-		hours_print(standing->due_hours, out);
-		text_add(out, " hours");
-	}
-	if (standing->landings_due)
-		text_printf(out, "%s%lld landings", said++ ? " or " : "",
-		            (long long)standing->due_landings);
-	text_add(out, said > 1 ? ", whichever comes first." : said ? "." : "a time not known.");
-	if (notice->repeat.hours && !standing->hours_due)
-		text_add(out,
-		         " The last record gives no hours, so the limit in hours is not known.");
-	if (notice->repeat.landings && !standing->landings_due)
-		text_add(out, " The last record gives no landings, so the limit in landings is not "
-		              "known.");
-}
-
-static void say_repeating(const struct notice *notice, const struct standing *standing,
-                          struct text *out)
+static void say_repeating(const struct standing *standing, struct text *out)
 {
 	text_add(out, "Last done on ");
 	add_date(out, standing->last->done);
-	text_add(out, standing->overdue ? "; overdue, it was due by " : "; due again by ");
-	say_due(notice, standing, out);
+	text_add(out, standing->overdue                ? "; overdue, it was due "
+	              : standing->due.state == DUE_NOW ? "; due now, "
+	                                               : "; due again ");
+	due_words(&standing->due, out);
+}
+
+static void say_open_due(const struct standing *standing, struct text *out)
+{
+	if (standing->due.state == DUE_NONE)
+		return;
+	text_add(out, standing->overdue ? " Overdue, it was due " : " Due ");
+	due_words(&standing->due, out);
 }
 
 /* Does the notice change parts, so that plans could carry it? */
@@ -146,6 +128,7 @@ static void say_open(const struct catalogue_entry *entry, const struct standing 
 	effectivity_reason(notice->effectivity, kit->facts, out);
 	text_printf(out, " %u of %u %s left.", standing->left, standing->lines,
 	            standing->lines == 1 ? "line" : "lines");
+	say_open_due(standing, out);
 	if (standing->reopened)
 		text_printf(out,
 		            " Work recorded to an earlier revision does not count for "
@@ -185,7 +168,7 @@ void standing_reason(const struct catalogue_entry *entry, const struct standing 
 		say_done(notice, standing, out);
 		break;
 	case STANDING_REPEATING:
-		say_repeating(notice, standing, out);
+		say_repeating(standing, out);
 		break;
 	case STANDING_OPEN:
 		say_open(entry, standing, kit, out);

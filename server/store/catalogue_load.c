@@ -17,7 +17,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_CURRENT] =
                 "SELECT r.id, n.id, n.number, r.label, n.issuer, r.title, n.kind, r.force, "
                 "r.issued,"
-                " r.effectivity, r.plans_carry, r.repeat_hours, r.repeat_landings, r.repeat_months,"
+                " r.effectivity, r.plans_carry, r.due,"
                 " n.cancelled_on, r.published_at, r.compliance"
                 " FROM notices n JOIN revisions r ON r.id = n.current_revision ORDER BY r.id",
         /* A credited revision without lines gives one row, its part NULL. */
@@ -192,9 +192,18 @@ static void compile_statement(struct query *q, struct notice *notice)
 		                              &notice->effectivity, &fault);
 }
 
+static void compile_due(struct query *q, const char *text, struct notice *notice)
+{
+	struct statement_fault fault;
+
+	if (q->status == ST_OK && *text)
+		q->status = due_parse(q->arena, text, strlen(text), &notice->due, &fault);
+}
+
 static void read_notice(struct query *q, struct notice *notice)
 {
 	struct date_fact cancelled;
+	const char *due;
 
 	notice->revision_id.v = read_int(q);
 	notice->id.v = read_int(q);
@@ -207,15 +216,14 @@ static void read_notice(struct query *q, struct notice *notice)
 	notice->issued = read_date(q);
 	notice->effectivity_text = read_text(q);
 	notice->plans_carry = read_date_fact(q);
-	notice->repeat.hours = read_int(q);
-	notice->repeat.landings = read_int(q);
-	notice->repeat.months = (int)read_int(q);
+	due = read_text(q);
 	cancelled = read_date_fact(q);
 	notice->cancelled = cancelled.state == DATE_KNOWN;
 	notice->cancelled_on = cancelled.date;
 	notice->published_on = (day_number)(read_int(q) / SECONDS_OF_DAY);
 	notice->compliance = read_text(q);
 	compile_statement(q, notice);
+	compile_due(q, due, notice);
 }
 
 static enum status reserve(struct store *store, struct arena *arena, struct rows *rows)

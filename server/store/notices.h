@@ -56,7 +56,7 @@ struct revision_content {
 	enum force force;
 	const char *issued;      /* date as typed, "" or in one of the forms of date.h */
 	const char *plans_carry; /* likewise */
-	struct repeat_limits repeat;
+	const char *due;         /* compliance time as a statement of limits, core/due.h */
 	const struct line_text *lines;
 	size_t n_lines;
 	const struct material_text *material;

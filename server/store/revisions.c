@@ -6,7 +6,7 @@
 #define CONTENT_COLUMNS                                                                            \
 	"label, label_key, title, problem, action, compliance, source, effectivity, force, "       \
 	"issued,"                                                                                  \
-	" plans_carry, repeat_hours, repeat_landings, repeat_months"
+	" plans_carry, due"
 #define REVISION_COLUMNS                                                                           \
 	"SELECT r.id, n.id, r.state, coalesce(n.current_revision = r.id, 0), r.edit,"              \
 	" coalesce(r.editor, 0), coalesce(e.name, 'removed member'), r.edited_at,"                 \
@@ -14,7 +14,7 @@
 	" ELSE coalesce(p.name, 'removed member') END, r.published_at, n.cancelled_on,"            \
 	" n.cancel_reason, n.current_revision IS NOT NULL, n.number, n.issuer, n.kind, r.label,"   \
 	" r.title, r.problem, r.action, r.compliance, r.source, r.effectivity, r.force, r.issued," \
-	" r.plans_carry, r.repeat_hours, r.repeat_landings, r.repeat_months"                       \
+	" r.plans_carry, r.due"                                                                    \
 	" FROM revisions r JOIN notices n ON n.id = r.notice_id"                                   \
 	" LEFT JOIN members e ON e.id = r.editor LEFT JOIN members p ON p.id = r.publisher "
 #define OF_RANGE " WHERE revision_id BETWEEN ?1 AND ?2 ORDER BY revision_id, "
@@ -53,17 +53,16 @@ static const char *const texts[SQL_COUNT] = {
                 "INSERT INTO revisions (notice_id, edit, state, editor, edited_at, publisher,"
                 " published_at, " CONTENT_COLUMNS ") VALUES"
                 " (?1, 1, ?2, ?3, ?4, iif(?2 = 2, ?3, NULL), iif(?2 = 2, ?4, 0),"
-                " ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)",
+                " ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)",
         [SQL_UPDATE] =
                 "UPDATE revisions SET edit = edit + 1, state = ?2, editor = ?3, edited_at = ?4,"
                 " (" CONTENT_COLUMNS ") ="
-                " (?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)"
+                " (?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)"
                 " WHERE id = ?1",
         [SQL_COPY] = "INSERT INTO revisions (notice_id, edit, state, editor, edited_at,"
                      " " CONTENT_COLUMNS ")"
                      " SELECT notice_id, 1, 0, ?2, ?3, '', '', title, problem, action, compliance,"
-                     " source, effectivity, force, '', plans_carry, repeat_hours, repeat_landings,"
-                     " repeat_months FROM revisions"
+                     " source, effectivity, force, '', plans_carry, due FROM revisions"
                      " WHERE id = (SELECT current_revision FROM notices WHERE id = ?1)",
         [SQL_COPY_LINES] =
                 "INSERT INTO revision_lines (revision_id, place, part, part_key, position, "
@@ -121,6 +120,7 @@ const struct revision_content revision_content_empty = {
         .effectivity = "",
         .issued = "",
         .plans_carry = "",
+        .due = "",
 };
 
 static struct query start_of(struct store *store, size_t which, struct arena *arena, int64_t id)
@@ -174,9 +174,7 @@ static void bind_row(struct query *q, const struct revision_origin *origin,
 	bind_int(q, content->force);
 	bind_text(q, content->issued);
 	bind_text(q, content->plans_carry);
-	bind_int(q, content->repeat.hours);
-	bind_int(q, content->repeat.landings);
-	bind_int(q, content->repeat.months);
+	bind_text(q, content->due);
 }
 
 static struct query start_item(struct store *store, size_t which, struct revision_id id,
@@ -388,6 +386,7 @@ static enum status check_cuts(struct arena *arena, const struct revision_content
 enum status content_check_complete(struct arena *arena, const struct revision_content *content)
 {
 	const struct effectivity *statement;
+	const struct due_statement *due;
 	struct statement_fault fault;
 	enum status status;
 
@@ -399,6 +398,8 @@ enum status content_check_complete(struct arena *arena, const struct revision_co
 	                           &statement, &fault);
 	if (status == ST_OK)
 		status = check_cuts(arena, content);
+	if (status == ST_OK)
+		status = due_parse(arena, content->due, strlen(content->due), &due, &fault);
 	return status == ST_OK ? check_lots(arena, content) : status;
 }
 
@@ -530,9 +531,7 @@ static void read_content(struct query *q, struct revision_content *content)
 	content->force = (enum force)read_int(q);
 	content->issued = read_text(q);
 	content->plans_carry = read_text(q);
-	content->repeat.hours = read_int(q);
-	content->repeat.landings = read_int(q);
-	content->repeat.months = (int)read_int(q);
+	content->due = read_text(q);
 }
 
 static void read_row(struct query *q, struct revision *revision)

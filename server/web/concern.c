@@ -183,7 +183,7 @@ static enum status look_at_records(struct recall *recall, struct kit_id kit,
 	enum status status = record_list(recall->c->store, arena, kit, &records, &count);
 
 	if (status == ST_OK)
-		status = kit_state_make(arena, facts, records, count, &state);
+		status = kit_state_make(arena, facts, records, count, NULL, &state);
 	if (status != ST_OK)
 		return status;
 	standing = standing_decide(recall->c->catalogue, recall->entry, &state, recall->c->today);

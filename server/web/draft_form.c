@@ -7,9 +7,6 @@
 #include "web/excerpt.h"
 #include "web/present.h"
 
-#define MONTHS_MOST 1200
-#define LANDINGS_MOST 9999999
-#define HOURS_MOST 999999999 /* hundredths */
 #define ORIGINAL "original issue"
 
 /* In the order of the enumerations of core. */
@@ -35,9 +32,7 @@ const struct input draft_inputs[] = {
         {"work", "What to do", INPUT_TEXT, .longest = PROSE_LONGEST},
         {"effectivity", "Effectivity statement", INPUT_STATEMENT},
         {"compliance", "When, in words", INPUT_TEXT, .longest = PROSE_LONGEST},
-        {"repeat_hours", "Again after hours", INPUT_HOURS, .max = HOURS_MOST},
-        {"repeat_landings", "Again after landings", INPUT_NUMBER, .max = LANDINGS_MOST},
-        {"repeat_months", "Again after months", INPUT_NUMBER, .max = MONTHS_MOST},
+        {"due", "Time limits", INPUT_DUE},
         {"part", "Part number", INPUT_NAME, .repeated = true},
         {"position", "Position", INPUT_NAME, .repeated = true},
         {"disposition", "To do", INPUT_CHOICE, .repeated = true, .choices = dispositions},
@@ -103,18 +98,9 @@ static void fill_texts(struct form *form, const struct revision_content *content
 	form_set(form, "work", content->action);
 	form_set(form, "effectivity", content->effectivity);
 	form_set(form, "compliance", content->compliance);
+	form_set(form, "due", content->due);
 	form_set(form, "plans_carry", content->plans_carry);
 	form_set(form, "source", content->source);
-}
-
-static void fill_repeat(struct form *form, const struct repeat_limits *repeat)
-{
-	if (repeat->hours)
-		form_set_hours(form, "repeat_hours", repeat->hours);
-	if (repeat->landings)
-		form_set_number(form, "repeat_landings", repeat->landings);
-	if (repeat->months)
-		form_set_number(form, "repeat_months", repeat->months);
 }
 
 static void fill_rows(struct form *form, const struct revision_content *content)
@@ -162,7 +148,6 @@ struct form *draft_form_fill(struct arena *arena, const struct draft_base *base)
 	form_set_number(form, "edit", base->revision.edit);
 	if (base->revision.id.v) {
 		fill_texts(form, &base->revision.content);
-		fill_repeat(form, &base->revision.content.repeat);
 		fill_rows(form, &base->revision.content);
 		fill_lists(form, &base->revision.content);
 	}
@@ -197,9 +182,7 @@ static void read_texts(struct reader *r)
 	out->compliance = form_text(form, "compliance");
 	out->plans_carry = form_text(form, "plans_carry");
 	out->source = form_text(form, "source");
-	out->repeat.hours = form_number(form, "repeat_hours");
-	out->repeat.landings = form_number(form, "repeat_landings");
-	out->repeat.months = (int)form_number(form, "repeat_months");
+	out->due = form_text(form, "due");
 	if (form_given(form, "force"))
 		out->force = (enum force)form_choice(form, "force");
 }
@@ -544,6 +527,7 @@ static const struct {
         {"work", "Work steps are lines that begin with 1. 2. 3."},
         {"effectivity", "A condition a line, all must hold; a line “or” between groups"},
         {"compliance", "As the issuer says it: before first flight, within 10 hours"},
+        {"due", "The same to be computed, a limit a line; empty when none can be written"},
         {"steps", "Codes of the build line, with commas or line ends between"},
         {"plans_carry", "Only if the issuer states from which issue of the plans on. Newer plans "
                         "alone prove nothing"},
@@ -567,14 +551,16 @@ static int point_at(json_t *field, const char *text, unsigned line, unsigned col
 	                           excerpt_view(text, strlen(text), line, column));
 }
 
-static json_t *with_statement(json_t *view, const struct form *form)
+/* A statement is read back while it is typed; its fault stands beside it. */
+static json_t *with_statement(json_t *view, const struct form *form, const char *name,
+                              const char *preview)
 {
-	const struct form_value *value = form_value(form, "effectivity", 0);
-	json_t *field = json_object_get(view, "effectivity");
+	const struct form_value *value = form_value(form, name, 0);
+	json_t *field = json_object_get(view, name);
 	int failed = !view;
 
-	failed |= json_object_set_new(field, "preview_url", json_string("/board/read-back"));
-	failed |= json_object_set_new(field, "preview_fields", json_string("effectivity"));
+	failed |= json_object_set_new(field, "preview_url", json_string(preview));
+	failed |= json_object_set_new(field, "preview_fields", json_string(name));
 	if (value->error && value->fault.line)
 		failed |= point_at(field, value->typed, value->fault.line, value->fault.column);
 	if (!failed)
@@ -642,13 +628,20 @@ static json_t *credits_view(const struct form *form, const struct draft_base *ba
 	return list;
 }
 
+static json_t *fields_view(const struct form *form)
+{
+	json_t *view = with_hints(form_view(form));
+
+	view = with_statement(view, form, "effectivity", "/board/read-back");
+	return view ? with_statement(view, form, "due", "/board/read-back-due") : NULL;
+}
+
 json_t *draft_form_view(const struct form *form, const struct draft_base *base, size_t spare)
 {
 	json_t *credits = credits_view(form, base);
 	bool has_credits = credits && json_array_size(credits) > 0;
 
-	return json_pack("{s:o, s:o, s:o, s:o, s:b}", "form",
-	                 with_statement(with_hints(form_view(form)), form), "parts",
+	return json_pack("{s:o, s:o, s:o, s:o, s:b}", "form", fields_view(form), "parts",
 	                 part_rows_view(form, spare), "material_rows",
 	                 form_rows_view(form, material_row, spare), "credits", credits,
 	                 "has_credits", has_credits);

@@ -132,11 +132,10 @@ static enum status read_serial(struct reading *r)
 	return serial_make(r->arena, r->value->text, r->len, &r->value->serial);
 }
 
-static enum status read_statement(struct reading *r)
+/* What a parser of several lines found. */
+static enum status say_fault(struct reading *r, enum status status)
 {
 	struct form_value *value = r->value;
-	enum status status =
-	        effectivity_parse(r->arena, value->text, r->len, &value->statement, &value->fault);
 
 	if (status != ST_INVALID)
 		return status;
@@ -144,6 +143,21 @@ static enum status read_statement(struct reading *r)
 	        arena_printf(r->arena, "%s, line %u, column %u: expected %s", r->input->label,
 	                     value->fault.line, value->fault.column, value->fault.expected);
 	return value->error ? ST_OK : ST_NOMEM;
+}
+
+static enum status read_statement(struct reading *r)
+{
+	struct form_value *value = r->value;
+
+	return say_fault(r, effectivity_parse(r->arena, value->text, r->len, &value->statement,
+	                                      &value->fault));
+}
+
+static enum status read_due(struct reading *r)
+{
+	struct form_value *value = r->value;
+
+	return say_fault(r, due_parse(r->arena, value->text, r->len, &value->due, &value->fault));
 }
 
 static enum status read_choice(struct reading *r)
@@ -190,6 +204,7 @@ static const struct kind kinds[INPUT_KINDS] = {
         [INPUT_HOURS] = {read_hours, LINE_LONGEST, false, false},
         [INPUT_SERIAL] = {read_serial, SERIAL_LONGEST, false, false},
         [INPUT_STATEMENT] = {read_statement, EFFECTIVITY_LONGEST, true, false},
+        [INPUT_DUE] = {read_due, DUE_LONGEST, true, false},
         [INPUT_CHOICE] = {read_choice, LINE_LONGEST, false, false},
         [INPUT_FLAG] = {read_flag, LINE_LONGEST, false, false},
         [INPUT_ID] = {read_id, LINE_LONGEST, false, false},
@@ -295,6 +310,7 @@ static void forget_value(struct form_value *value)
 	value->number = 0;
 	value->choice = -1;
 	value->statement = NULL;
+	value->due = NULL;
 }
 
 static struct reading begin(struct arena *arena, const struct input *input,

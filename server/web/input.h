@@ -21,6 +21,7 @@
 #include <jansson.h>
 
 #include "core/date.h"
+#include "core/due.h"
 #include "core/effectivity.h"
 #include "core/name.h"
 #include "core/serial.h"
@@ -36,6 +37,7 @@ enum input_kind {
 	INPUT_HOURS,     /* at most two decimals; the value is hundredths; min, max also */
 	INPUT_SERIAL,    /* a serial or lot number */
 	INPUT_STATEMENT, /* an effectivity statement; the value is parsed */
+	INPUT_DUE,       /* a compliance time as limits; the value is parsed */
 	INPUT_CHOICE,    /* one of the words in choices */
 	INPUT_FLAG,      /* ticked or not */
 	INPUT_ID,        /* a decimal id above 0 */
@@ -73,7 +75,8 @@ struct form_value {
 	int64_t number; /* NUMBER, HOURS (hundredths), ID */
 	int choice;     /* index in choices, -1 when none */
 	const struct effectivity *statement;
-	struct statement_fault fault; /* STATEMENT in error: line 0 when not from the parser */
+	const struct due_statement *due;
+	struct statement_fault fault; /* STATEMENT, DUE in error: line 0 when not from the parser */
 	const struct http_upload *file;
 };
 

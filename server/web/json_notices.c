@@ -6,7 +6,6 @@
 #include "core/quantity.h"
 
 #define LIST_MOST REVISION_LIST_LONGEST
-#define MONTHS_MOST 1200
 
 static const char *const file_keys[] = {"format", "notices", NULL};
 static const char *const notice_keys[] = {"number",    "issuer",    "kind",
@@ -14,9 +13,8 @@ static const char *const notice_keys[] = {"number",    "issuer",    "kind",
 static const char *const cancel_keys[] = {"on", "reason", NULL};
 static const char *const revision_keys[] = {
         "revision",   "issued",     "title",   "problem",   "action", "force",       "effectivity",
-        "compliance", "repeat",     "lines",   "material",  "steps",  "plans_carry", "supersedes",
+        "compliance", "due",        "lines",   "material",  "steps",  "plans_carry", "supersedes",
         "requires",   "terminates", "credits", "published", NULL};
-static const char *const repeat_keys[] = {"hours", "landings", "months", NULL};
 static const char *const line_keys[] = {"part", "position", "disposition", "replacement",
                                         "lots", "remark",   NULL};
 static const char *const material_keys[] = {"item", "quantity", "remark", "part", "cut", NULL};
@@ -63,6 +61,17 @@ static const char *read_date_text(struct json_reader *reader, const json_t *obje
 	return fact.state == DATE_KNOWN ? json_read_line(reader, object, key, DATE_TEXT_SIZE) : "";
 }
 
+/* What a parser says of a text of several lines. */
+static void check_parsed(struct json_reader *reader, const char *key, enum status status,
+                         const struct statement_fault *fault)
+{
+	if (status == ST_INVALID)
+		json_fail_at(reader, key, "line %u, column %u: expected %s", fault->line,
+		             fault->column, fault->expected);
+	else if (status != ST_OK && json_reader_ok(reader))
+		reader->status = status;
+}
+
 static void check_statement(struct json_reader *reader, const char *text)
 {
 	const struct effectivity *statement;
@@ -70,11 +79,16 @@ static void check_statement(struct json_reader *reader, const char *text)
 	enum status status =
 	        effectivity_parse(reader->arena, text, strlen(text), &statement, &fault);
 
-	if (status == ST_INVALID)
-		json_fail_at(reader, "effectivity", "line %u, column %u: expected %s", fault.line,
-		             fault.column, fault.expected);
-	else if (status != ST_OK && json_reader_ok(reader))
-		reader->status = status;
+	check_parsed(reader, "effectivity", status, &fault);
+}
+
+static void check_due(struct json_reader *reader, const char *text)
+{
+	const struct due_statement *due;
+	struct statement_fault fault;
+	enum status status = due_parse(reader->arena, text, strlen(text), &due, &fault);
+
+	check_parsed(reader, "due", status, &fault);
 }
 
 static void check_lots(struct json_reader *reader, const char *text)
@@ -90,23 +104,6 @@ static void check_lots(struct json_reader *reader, const char *text)
 		             fault.expected);
 	else if (status != ST_OK && json_reader_ok(reader))
 		reader->status = status;
-}
-
-static void read_repeat(struct json_reader *reader, const json_t *object, struct repeat_limits *out)
-{
-	const json_t *repeat = json_read_object(reader, object, "repeat");
-	size_t mark = json_enter(reader, "repeat");
-	int64_t months = 0;
-
-	if (repeat && json_check_keys(reader, repeat, repeat_keys)) {
-		json_read_hours(reader, repeat, "hours", &out->hours);
-		json_read_count(reader, repeat, "landings", &out->landings);
-		json_read_count(reader, repeat, "months", &months);
-		if (months > MONTHS_MOST)
-			json_fail_at(reader, "months", "must be at most %d", MONTHS_MOST);
-		out->months = (int)months;
-	}
-	json_leave(reader, mark);
 }
 
 static void read_line(struct json_reader *reader, const json_t *value, struct line_text *out)
@@ -213,6 +210,7 @@ static void read_texts(struct json_reader *reader, const json_t *object,
 	out->compliance = json_read_text(reader, object, "compliance", PROSE_LONGEST);
 	out->source = json_read_line(reader, object, "published", 500);
 	out->effectivity = json_read_text(reader, object, "effectivity", EFFECTIVITY_LONGEST);
+	out->due = json_read_text(reader, object, "due", DUE_LONGEST);
 	if (json_reader_ok(reader) && !force_from_words(force, &out->force))
 		json_fail_at(reader, "force", "must be mandatory, recommended or optional");
 }
@@ -226,7 +224,6 @@ static void read_revision(struct json_reader *reader, const json_t *value,
 	read_texts(reader, value, out);
 	out->issued = read_date_text(reader, value, "issued");
 	out->plans_carry = read_date_text(reader, value, "plans_carry");
-	read_repeat(reader, value, &out->repeat);
 	read_lines(reader, value, out);
 	read_material(reader, value, out);
 	out->steps = read_names(reader, value, "steps", false);
@@ -236,6 +233,8 @@ static void read_revision(struct json_reader *reader, const json_t *value,
 	out->credits = read_names(reader, value, "credits", true);
 	if (json_reader_ok(reader))
 		check_statement(reader, out->effectivity);
+	if (json_reader_ok(reader))
+		check_due(reader, out->due);
 }
 
 /* ---- notices ---- */
@@ -471,22 +470,6 @@ static int set_list(json_t *object, const char *key, const struct text_list *lis
 	return json_object_set_new(object, key, array);
 }
 
-static int set_repeat(json_t *object, const struct repeat_limits *repeat)
-{
-	json_t *value = json_object();
-
-	if (repeat->hours)
-		json_object_set_new(value, "hours", json_real((double)repeat->hours / 100));
-	if (repeat->landings)
-		json_object_set_new(value, "landings", json_integer(repeat->landings));
-	if (repeat->months)
-		json_object_set_new(value, "months", json_integer(repeat->months));
-	if (json_object_size(value))
-		return json_object_set_new(object, "repeat", value);
-	json_decref(value);
-	return 0;
-}
-
 static json_t *line_json(const struct line_text *line)
 {
 	json_t *object = json_pack("{s:s, s:s}", "part", line->part, "disposition",
@@ -535,7 +518,7 @@ json_t *json_from_content(const struct revision_content *content)
 	failed |= set_text(object, "compliance", content->compliance);
 	failed |= set_text(object, "plans_carry", content->plans_carry);
 	failed |= set_text(object, "published", content->source);
-	failed |= set_repeat(object, &content->repeat);
+	failed |= set_text(object, "due", content->due);
 	failed |= set_parts(object, content);
 	failed |= set_list(object, "steps", &content->steps);
 	failed |= set_list(object, "supersedes", &content->supersedes);

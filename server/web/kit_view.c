@@ -79,8 +79,8 @@ static enum status pile_up(struct arena *arena, struct kit_view *view)
 
 static enum status decide(struct arena *arena, struct kit_view *view)
 {
-	enum status status =
-	        kit_state_make(arena, &view->facts, view->records, view->n_records, &view->state);
+	enum status status = kit_state_make(arena, &view->facts, view->records, view->n_records,
+	                                    NULL, &view->state);
 
 	if (status == ST_OK)
 		status = standing_fill_done(arena, view->catalogue, &view->state, &view->facts);

@@ -1,6 +1,7 @@
 /* present.c - words, rows and tables that pages share. Each presenter packs one
  * object; json_pack gives back what it took when any of it is NULL.
  */
+#include "web/due_view.h"
 #include "web/present.h"
 
 #include <stdio.h>
@@ -76,36 +77,6 @@ json_t *present_hours(int64_t hours)
 	struct text out = TEXT_EMPTY;
 
 	hours_print(hours, &out);
-	return json_take_text(&out);
-}
-
-static void add_limit(struct text *out, int64_t count, const char *unit)
-{
-	text_printf(out, "%s%lld %s%s", out->len ? " or " : "", (long long)count, unit,
-	            count == 1 ? "" : "s");
-}
-
-json_t *present_repeat(const struct repeat_limits *repeat)
-{
-	struct text limits = TEXT_EMPTY, out = TEXT_EMPTY;
-	int given = (repeat->hours != 0) + (repeat->landings != 0) + (repeat->months != 0);
-
-	if (repeat->hours) {
-		hours_print(repeat->hours, &limits);
-		text_add(&limits, repeat->hours == 100 ? " hour" : " hours");
-	}
-	if (repeat->landings)
-		add_limit(&limits, repeat->landings, "landing");
-	if (repeat->months)
-		add_limit(&limits, repeat->months, "calendar month");
-	text_printf(&out, "every %s%s", text_string(&limits),
-	            given > 1 ? ", whichever comes first" : "");
-	out.failed |= text_failed(&limits);
-	text_free(&limits);
-	if (given == 0) {
-		text_free(&out);
-		return json_false();
-	}
 	return json_take_text(&out);
 }
 
@@ -554,8 +525,8 @@ static json_t *content_view(const struct revision *revision)
 	                 present_revision_words(content->revision), "issued",
 	                 present_date_text(content->issued), "problem",
 	                 present_prose(content->problem), "action", present_prose(content->action),
-	                 "compliance", present_prose(content->compliance), "repeat",
-	                 present_repeat(&content->repeat), "source", present_text(content->source),
+	                 "compliance", present_prose(content->compliance), "due",
+	                 due_sentence_view(content->due), "source", present_text(content->source),
 	                 "plans_carry", present_date_text(content->plans_carry));
 }
 

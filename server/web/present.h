@@ -31,9 +31,6 @@ json_t *present_date_fact(const struct date_fact *fact);
 
 /* "1210.25", hundredths as a string. */
 json_t *present_hours(int64_t hours);
-/* "every 50 hours or 12 months, whichever comes first"; false: does not repeat. */
-json_t *present_repeat(const struct repeat_limits *repeat);
-
 /* {"word", "css"}; stamp.html shows force. */
 json_t *present_force(enum force force);
 json_t *present_kind(enum notice_kind kind);

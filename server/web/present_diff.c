@@ -75,18 +75,9 @@ static void source_text(const struct revision_content *content, struct text *out
 	text_add(out, content->source);
 }
 
-static void repeat_text(const struct revision_content *content, struct text *out)
+static void due_text(const struct revision_content *content, struct text *out)
 {
-	const struct repeat_limits *repeat = &content->repeat;
-
-	if (repeat->hours) {
-		hours_print(repeat->hours, out);
-		text_add(out, " hours\n");
-	}
-	if (repeat->landings)
-		text_printf(out, "%lld landings\n", (long long)repeat->landings);
-	if (repeat->months)
-		text_printf(out, "%d calendar months\n", repeat->months);
+	text_add(out, content->due);
 }
 
 /* ", word value" when there is a value. */
@@ -172,7 +163,7 @@ static const struct {
         {"Force", force_text},
         {"Effectivity", effectivity_text},
         {"Compliance time", compliance_text},
-        {"Due again after", repeat_text},
+        {"Time limits", due_text},
         {"Problem", problem_text},
         {"Action", action_text},
         {"Affected parts", lines_text},

@@ -80,6 +80,7 @@ const struct route routes[] = {
          R_WRITES},
         {HTTP_POST, "/board/notices/{notice}/revise", CALL_STEWARD, act_revise, NULL, R_WRITES},
         {HTTP_POST, "/board/read-back", CALL_STEWARD, act_read_back, read_back_inputs, 0},
+        {HTTP_POST, "/board/read-back-due", CALL_STEWARD, act_read_due, read_due_inputs, 0},
         {HTTP_GET, "/check", CALL_ANYONE, page_check, check_inputs, 0},
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
         {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, R_SECRET},

@@ -50,6 +50,17 @@ day_number make_day(const char *text)
 	return date.first;
 }
 
+const struct due_statement *make_due(struct arena *arena, const char *text)
+{
+	const struct due_statement *due = NULL;
+	struct statement_fault fault;
+
+	if (due_parse(arena, text, strlen(text), &due, &fault) != ST_OK)
+		fail_msg("line %u, column %u: expected %s\n%s", fault.line, fault.column,
+		         fault.expected, text);
+	return due;
+}
+
 const struct effectivity *make_statement(struct arena *arena, const char *text)
 {
 	const struct effectivity *statement = NULL;

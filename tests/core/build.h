@@ -7,6 +7,7 @@
 
 #include "support.h"
 
+#include "core/due.h"
 #include "core/effectivity.h"
 #include "core/facts.h"
 
@@ -18,6 +19,7 @@ struct date make_date(const char *text);
 struct date_fact make_date_fact(const char *text); /* a date, "never" or NULL for unknown */
 day_number make_day(const char *text);             /* a whole date */
 const struct effectivity *make_statement(struct arena *arena, const char *text);
+const struct due_statement *make_due(struct arena *arena, const char *text);
 
 /* Facts, one entry between each two semicolons:
  *

@@ -33,7 +33,7 @@ struct short_notice {
 	const char *credits; /* "A: " and its lines; "A" alone: it had no lines */
 	const char *carry;   /* plans from this issue carry the change */
 	const char *step, *supersedes, *terminates, *requires;
-	struct repeat_limits repeat;
+	const char *due;    /* compliance time */
 	const char *issued; /* NULL: 2018-06-01 */
 	bool cancelled;
 };
@@ -131,7 +131,7 @@ static struct notice read_notice(const struct short_notice *s, int64_t id)
 	                   .effectivity =
 	                           make_statement(arena, s->statement ? s->statement : "all"),
 	                   .plans_carry = make_date_fact(s->carry),
-	                   .repeat = s->repeat,
+	                   .due = s->due ? make_due(arena, s->due) : NULL,
 	                   .cancelled = s->cancelled,
 	                   .cancelled_on = make_date("2020-03-04")};
 
@@ -885,7 +885,7 @@ static const struct {
          "2 January 2021"},
         /* terminating action */
         {"a terminating action that is done ends it",
-         {{SB1, .repeat = {.months = 12}}, {SB2, .terminates = "SB-1"}},
+         {{SB1, .due = "then\nevery 12 calendar months"}, {SB2, .terminates = "SB-1"}},
          "",
          "SB-2",
          NULL,
@@ -896,7 +896,7 @@ static const struct {
          false,
          "Ended by Harrowfen SB-2, which is done and terminates it."},
         {"one that is not done ends nothing",
-         {{SB1, .repeat = {.months = 12}}, {SB2, .terminates = "SB-1"}},
+         {{SB1, .due = "then\nevery 12 calendar months"}, {SB2, .terminates = "SB-1"}},
          "",
          "SB-1 | on 2019-05-01",
          "2019-06-01",
@@ -941,7 +941,7 @@ static const struct {
          "1 of 1"},
         /* repeating: calendar months end with their last day (14 CFR 91.409, FAA usage) */
         {"within 12 calendar months",
-         {{SB1, .repeat = {.months = 12}}},
+         {{SB1, .due = "then\nevery 12 calendar months"}},
          "",
          "SB-1 | on 2014-06-06",
          "2015-06-30",
@@ -952,7 +952,7 @@ static const struct {
          false,
          "Last done on 6 June 2014; due again by 30 June 2015."},
         {"the day after is overdue",
-         {{SB1, .repeat = {.months = 12}}},
+         {{SB1, .due = "then\nevery 12 calendar months"}},
          "",
          "SB-1 | on 2014-06-06",
          "2015-07-01",
@@ -963,7 +963,7 @@ static const struct {
          false,
          "overdue, it was due by 30 June 2015."},
         {"a partial date counts from its first day",
-         {{SB1, .repeat = {.months = 12}}},
+         {{SB1, .due = "then\nevery 12 calendar months"}},
          "",
          "SB-1 | on 2014",
          "2015-02-01",
@@ -974,7 +974,7 @@ static const struct {
          false,
          "31 January 2015"},
         {"every 100 hours, on the limit",
-         {{SB1, .repeat = {.hours = 10000}}},
+         {{SB1, .due = "then\nevery 100 hours"}},
          "hours 1633",
          "SB-1 | hours 1533",
          NULL,
@@ -985,7 +985,7 @@ static const struct {
          false,
          "due again by 1633 hours."},
         {"every 100 hours, over the limit",
-         {{SB1, .repeat = {.hours = 10000}}},
+         {{SB1, .due = "then\nevery 100 hours"}},
          "hours 1633.01",
          "SB-1 | hours 1533",
          NULL,
@@ -996,7 +996,7 @@ static const struct {
          false,
          "overdue, it was due by 1633 hours."},
         {"hours of the kit not known are not overdue",
-         {{SB1, .repeat = {.hours = 10000}}},
+         {{SB1, .due = "then\nevery 100 hours"}},
          "",
          "SB-1 | hours 1533",
          NULL,
@@ -1007,7 +1007,7 @@ static const struct {
          false,
          "1633 hours"},
         {"a record without hours leaves the limit unknown",
-         {{SB1, .repeat = {.hours = 10000}}},
+         {{SB1, .due = "then\nevery 100 hours"}},
          "hours 9000",
          "SB-1",
          NULL,
@@ -1016,9 +1016,10 @@ static const struct {
          1,
          false,
          false,
-         "a time not known. The last record gives no hours"},
+         "due again at a time not known. Cannot be told in full without: total hours when "
+         "it was last done."},
         {"every 50 landings",
-         {{SB1, .repeat = {.landings = 50}}},
+         {{SB1, .due = "then\nevery 50 landings"}},
          "landings 151",
          "SB-1 | landings 100",
          NULL,
@@ -1029,7 +1030,7 @@ static const struct {
          false,
          "150 landings."},
         {"on the last landing",
-         {{SB1, .repeat = {.landings = 50}}},
+         {{SB1, .due = "then\nevery 50 landings"}},
          "landings 150",
          "SB-1 | landings 100",
          NULL,
@@ -1040,7 +1041,7 @@ static const struct {
          false,
          "150 landings."},
         {"landings of the record not known",
-         {{SB1, .repeat = {.landings = 50, .months = 12}}},
+         {{SB1, .due = "then\nevery 50 landings\nevery 12 calendar months\nwhichever first"}},
          "landings 151",
          "SB-1 | on 2021-05-01",
          NULL,
@@ -1049,9 +1050,10 @@ static const struct {
          1,
          false,
          false,
-         "The last record gives no landings"},
+         "total landings when it was last done."},
         {"whichever comes first",
-         {{SB1, .repeat = {.hours = 10000, .landings = 50, .months = 12}}},
+         {{SB1, .due = "then\nevery 100 hours\nevery 50 landings\nevery 12 calendar "
+                       "months\nwhichever first"}},
          "hours 10; landings 500",
          "SB-1 | on 2021-12-01 | hours 5 | landings 100",
          NULL,
@@ -1062,7 +1064,8 @@ static const struct {
          false,
          "31 December 2022 or 105 hours or 150 landings, whichever comes first."},
         {"the earlier of two lines counts",
-         {{SB1, .lines = "WH-1; WH-2", .repeat = {.hours = 10000, .months = 12}}},
+         {{SB1, .lines = "WH-1; WH-2",
+           .due = "then\nevery 100 hours\nevery 12 calendar months\nwhichever first"}},
          "",
          "SB-1 | part WH-1 | on 2021-06-01 | hours 30; SB-1 | part WH-2 | on 2021-03-01 | hours 60",
          NULL,
@@ -1073,7 +1076,7 @@ static const struct {
          false,
          "31 March 2022 or 130 hours"},
         {"the latest record of one line counts",
-         {{SB1, .repeat = {.months = 12}}},
+         {{SB1, .due = "then\nevery 12 calendar months"}},
          "",
          "SB-1 | on 2021-05-01; SB-1 | on 2020-05-01",
          NULL,
@@ -1084,7 +1087,7 @@ static const struct {
          false,
          "31 May 2022"},
         {"a repeating notice never done is open",
-         {{SB1, .repeat = {.months = 12}}},
+         {{SB1, .due = "then\nevery 12 calendar months"}},
          "",
          NULL,
          NULL,
@@ -1095,7 +1098,7 @@ static const struct {
          false,
          "1 of 1"},
         {"a repeating notice that is met does not repeat",
-         {{SB1, .repeat = {.months = 12}, .lines = "WH-1 | new WH-1A"}},
+         {{SB1, .due = "then\nevery 12 calendar months", .lines = "WH-1 | new WH-1A"}},
          "part WH-1A",
          NULL,
          NULL,
@@ -1125,8 +1128,8 @@ static struct kit_state read_kit(const char *facts, const char *text)
 	size_t count;
 	const struct record *records = read_records(text, &count);
 
-	assert_int_equal(kit_state_make(arena, make_facts(arena, facts), records, count, &kit),
-	                 ST_OK);
+	assert_int_equal(
+	        kit_state_make(arena, make_facts(arena, facts), records, count, NULL, &kit), ST_OK);
 	return kit;
 }
 
@@ -1238,7 +1241,7 @@ static bool make_state(struct arena *room)
 {
 	struct kit_state kit;
 
-	return kit_state_make(room, &some_facts, some_records, n_some, &kit) == ST_OK;
+	return kit_state_make(room, &some_facts, some_records, n_some, NULL, &kit) == ST_OK;
 }
 
 static bool fill_done(struct arena *room)
@@ -1274,7 +1277,7 @@ static void every_allocation_may_fail(void **state)
 	some_records = read_records("SB-1 | rev A; SB-1 | rev B; SB-2", &n_some);
 	some_catalogue = read_catalogue(notices);
 	some_facts = *make_facts(arena, "purchased 2019; plans 2021");
-	assert_int_equal(kit_state_make(arena, &some_facts, some_records, n_some, &some_kit),
+	assert_int_equal(kit_state_make(arena, &some_facts, some_records, n_some, NULL, &some_kit),
 	                 ST_OK);
 	try_each_place(make_state);
 	try_each_place(fill_done);

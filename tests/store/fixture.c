@@ -58,7 +58,7 @@ struct revision_content content_of(const char *number, const char *label, const 
 	content.force = FORCE_MANDATORY;
 	content.issued = issued;
 	content.plans_carry = "2021-05";
-	content.repeat = (struct repeat_limits){5000, 0, 12};
+	content.due = "then\nevery 50 hours\nevery 12 calendar months\nwhichever first";
 	content.lines = lines;
 	content.n_lines = 2;
 	content.material = material;

@@ -43,7 +43,7 @@ static void assert_same_content(const struct revision_content *a, const struct r
 	assert_string_equal(a->plans_carry, b->plans_carry);
 	assert_int_equal(a->kind, b->kind);
 	assert_int_equal(a->force, b->force);
-	assert_memory_equal(&a->repeat, &b->repeat, sizeof a->repeat);
+	assert_string_equal(a->due, b->due);
 	assert_int_equal(a->n_lines, b->n_lines);
 	for (size_t i = 0; i < a->n_lines; i++) {
 		assert_string_equal(a->lines[i].part, b->lines[i].part);
@@ -131,12 +131,14 @@ static void limits_are_kept(void **state)
 {
 	struct world *w = *state;
 	static const char *const twice[] = {"14-3", " 14-3"};
-	char longer[TITLE_LONGEST + 2];
+	char longer[TITLE_LONGEST + 2], too_long[DUE_LONGEST + 2];
 	struct revision_content content = content_of("N-1", "", "2020");
 	struct revision_id id;
 
 	memset(longer, 'x', sizeof longer - 1);
 	longer[sizeof longer - 1] = '\0';
+	memset(too_long, 'x', sizeof too_long - 1);
+	too_long[sizeof too_long - 1] = '\0';
 	content.title = longer;
 	assert_int_equal(draft_new_notice(w->store, &content, w->sam, NOW, &id), ST_CONFLICT);
 	content.title = longer + 1;
@@ -146,9 +148,9 @@ static void limits_are_kept(void **state)
 	content.issued = "yesterday";
 	assert_int_equal(draft_new_notice(w->store, &content, w->sam, NOW, &id), ST_CONFLICT);
 	content.issued = "";
-	content.repeat.months = -1;
+	content.due = too_long;
 	assert_int_equal(draft_new_notice(w->store, &content, w->sam, NOW, &id), ST_CONFLICT);
-	content.repeat.months = 0;
+	content.due = "";
 	content.kind = (enum notice_kind)9;
 	assert_int_equal(draft_new_notice(w->store, &content, w->sam, NOW, &id), ST_CONFLICT);
 	content.kind = KIND_SERVICE_LETTER;

@@ -31,108 +31,28 @@ struct seed {
 	const struct line_text *lines;
 	size_t n_lines;
 	const char *requires;
-	struct repeat_limits repeat;
+	const char *due; /* NULL: no limits */
 	const char *cancelled;
 	const char *first_revision; /* of the first of two revisions; NULL: only one */
 };
 
 static const struct seed seeds[] = {
-        {"HB-1",
-         "",
-         "2018-03",
-         "Bracket can jam the horn",
-         "all",
-         FORCE_MANDATORY,
-         both_hands,
-         2,
-         NULL,
-         {0},
-         "",
-         NULL},
-        {"HB-2",
-         "",
-         "2017",
-         "Travel after the bracket",
-         "all",
-         FORCE_MANDATORY,
-         NULL,
-         0,
-         "HB-1",
-         {0},
-         "",
-         NULL},
-        {"HB-3",
-         "",
-         "2019",
-         "Tail spring",
-         "option tailwheel",
-         FORCE_RECOMMENDED,
-         NULL,
-         0,
-         NULL,
-         {0},
-         "",
-         NULL},
-        {"HB-4",
-         "",
-         "2016-05-02",
-         "Nose leg",
-         "model Whimbrel T",
-         FORCE_OPTIONAL,
-         NULL,
-         0,
-         NULL,
-         {0},
-         "",
-         NULL},
-        {"HB-5",
-         "",
-         "2015",
-         "Look at the mount",
-         "all",
-         FORCE_RECOMMENDED,
-         NULL,
-         0,
-         NULL,
-         {5000, 0, 12},
-         "",
-         NULL},
-        {"HB-6",
-         "A",
-         "2020-01",
-         "Fuel vent",
-         "all",
-         FORCE_OPTIONAL,
-         NULL,
-         0,
-         NULL,
-         {0},
-         "",
+        {"HB-1", "", "2018-03", "Bracket can jam the horn", "all", FORCE_MANDATORY, both_hands, 2,
+         NULL, NULL, "", NULL},
+        {"HB-2", "", "2017", "Travel after the bracket", "all", FORCE_MANDATORY, NULL, 0, "HB-1",
+         NULL, "", NULL},
+        {"HB-3", "", "2019", "Tail spring", "option tailwheel", FORCE_RECOMMENDED, NULL, 0, NULL,
+         NULL, "", NULL},
+        {"HB-4", "", "2016-05-02", "Nose leg", "model Whimbrel T", FORCE_OPTIONAL, NULL, 0, NULL,
+         NULL, "", NULL},
+        {"HB-5", "", "2015", "Look at the mount", "all", FORCE_RECOMMENDED, NULL, 0, NULL,
+         "then\nevery 50 hours\nevery 12 calendar months\nwhichever first", "", NULL},
+        {"HB-6", "A", "2020-01", "Fuel vent", "all", FORCE_OPTIONAL, NULL, 0, NULL, NULL, "",
          "original"},
-        {"HB-7",
-         "",
-         "2012",
-         "Withdrawn by its issuer",
-         "all",
-         FORCE_MANDATORY,
-         NULL,
-         0,
-         NULL,
-         {0},
-         "2013-02",
-         NULL},
-        {"HB-8",
-         "",
-         "2014",
-         HOSTILE,
-         "serial WH-1 thru WH-9",
-         FORCE_MANDATORY,
-         NULL,
-         0,
-         NULL,
-         {0},
-         "",
-         NULL},
+        {"HB-7", "", "2012", "Withdrawn by its issuer", "all", FORCE_MANDATORY, NULL, 0, NULL, NULL,
+         "2013-02", NULL},
+        {"HB-8", "", "2014", HOSTILE, "serial WH-1 thru WH-9", FORCE_MANDATORY, NULL, 0, NULL, NULL,
+         "", NULL},
 };
 #define SEEDS (sizeof seeds / sizeof seeds[0])
 
@@ -160,7 +80,7 @@ static void publish(struct chapter *ch, size_t i)
 	content->problem = HOSTILE;
 	content->compliance = "Before the next flight.";
 	content->force = seed->force;
-	content->repeat = seed->repeat;
+	content->due = seed->due ? seed->due : "";
 	content->lines = seed->lines;
 	content->n_lines = seed->n_lines;
 	content->requires = (struct text_list){&seed->requires, seed->requires ? 1 : 0};
@@ -1000,7 +920,7 @@ static void test_statement_names_every_notice_with_its_reason(void **state)
 	expect_holds(response, "Bracket fitted");
 	expect_holds(response, "10.5 hours");
 	expect_holds(response, "by Ann B, Repairman 123");
-	expect_holds(response, "due again: 31 May 2027 or 90 hours");
+	expect_holds(response, "next action due by 31 May 2027 or 90 hours");
 	expect_holds(response, "Signature");
 	expect_holds(response, "licensed inspector");
 }

@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "web/drawing.h"
+#include "web/due_view.h"
 #include "web/present.h"
 #include "web/tmpl.h"
 
@@ -114,24 +115,21 @@ static void test_blank_prose_is_false(void **state)
 	json_decref(view);
 }
 
-static void test_repeat_in_words(void **state)
+static void test_limits_in_words(void **state)
 {
 	static const struct {
-		struct repeat_limits limits;
-		const char *words;
+		const char *text, *words;
 	} rows[] = {
-	        {{5000, 0, 0}, "every 50 hours"},
-	        {{100, 0, 0}, "every 1 hour"},
-	        {{0, 1, 0}, "every 1 landing"},
-	        {{5000, 0, 12}, "every 50 hours or 12 calendar months, whichever comes first"},
-	        {{1250, 200, 6},
-	         "every 12.5 hours or 200 landings or 6 calendar months, whichever comes first"},
-	        {{0, 0, 0}, NULL},
+	        {"then\nevery 50 hours", "Due again every 50 hours."},
+	        {"within 1 hour of issue", "Due within 1 hour of issue."},
+	        {"", NULL},
+	        {" \n", NULL},
+	        {"within", NULL}, /* a fault is said elsewhere */
 	};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-		json_t *view = present_repeat(&rows[i].limits);
+		json_t *view = due_sentence_view(rows[i].text);
 
 		if (rows[i].words)
 			assert_string_equal(json_string_value(view), rows[i].words);
@@ -139,6 +137,50 @@ static void test_repeat_in_words(void **state)
 			assert_true(json_is_false(view));
 		json_decref(view);
 	}
+}
+
+static void test_limits_read_back(void **state)
+{
+	static const struct {
+		const char *text, *key, *words; /* words NULL: true */
+	} rows[] = {
+	        {"", "empty", NULL},
+	        {"Within 2 Hour of ISSUE", "words", "Due within 2 hours of issue."},
+	        {"within 2 hours of issue", "normal", "within 2 hours of issue\n"},
+	        {"then\nevery", "fault",
+	         "Line 2, column 6: expected hours, landings, days, months, calendar months or "
+	         "years"},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		json_t *view = due_back_view(rows[i].text);
+		json_t *value = json_object_get(json_object_get(view, "due_back"), rows[i].key);
+
+		if (rows[i].words)
+			assert_string_equal(json_string_value(value), rows[i].words);
+		else
+			assert_true(json_is_true(value));
+		json_decref(view);
+	}
+}
+
+static bool try_back(void *text)
+{
+	json_t *view = due_back_view(text);
+	bool fine = view != NULL;
+
+	json_decref(view);
+	return fine;
+}
+
+static void test_reading_back_may_run_out_of_memory(void **state)
+{
+	char fine[] = "within 2 hours of issue", fault[] = "within";
+
+	(void)state;
+	try_each_allocation(try_back, fine, false);
+	try_each_allocation(try_back, fault, false);
 }
 
 static void test_pager_keeps_the_filter(void **state)
@@ -380,7 +422,7 @@ static void test_revision_when_memory_runs_out(void **state)
 	revision.content.material = material;
 	revision.content.n_material = 1;
 	revision.content.supersedes = (struct text_list){others, 2};
-	revision.content.repeat.hours = 5000;
+	revision.content.due = "then\nevery 50 hours";
 	try_each_allocation(try_revision, &revision, false);
 }
 
@@ -389,7 +431,9 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	        cmocka_unit_test(test_prose_has_steps_bullets_and_paragraphs),
 	        cmocka_unit_test(test_blank_prose_is_false),
-	        cmocka_unit_test(test_repeat_in_words),
+	        cmocka_unit_test(test_limits_in_words),
+	        cmocka_unit_test(test_limits_read_back),
+	        cmocka_unit_test(test_reading_back_may_run_out_of_memory),
 	        cmocka_unit_test(test_pager_keeps_the_filter),
 	        cmocka_unit_test(test_another_group_begins_at_its_first_page),
 	        cmocka_unit_test(test_pager_ends),

@@ -212,10 +212,11 @@ static void test_fields_that_are_refused(void **state)
 	        {HEAD "&issued=2012-02-30", "Issued must be a date"},
 	        {HEAD "&issued=yesterday", "Issued must be a date"},
 	        {HEAD "&plans_carry=2012-1", "Plans that carry it must be a date"},
-	        {HEAD "&repeat_hours=ten", "Again after hours must be a number of hours"},
-	        {HEAD "&repeat_hours=1.234", "Again after hours must be a number of hours"},
-	        {HEAD "&repeat_landings=-1", "Again after landings must be"},
-	        {HEAD "&repeat_months=1201", "Again after months must be from 0 to 1200"},
+	        {HEAD "&due=within+10+hours", "Time limits, line 1, column 16: expected &quot;of&quot;"},
+	        {HEAD "&due=then", "Time limits, line 1, column 5: expected every"},
+	        {HEAD "&due=by+2012-02-30", "Time limits, line 1, column 4: expected hours or"},
+	        {HEAD "&due=by+2012-02-03%0Abefore+next+flight", "whichever first"},
+	        {HEAD "&due=then%0Aevery+0+hours", "Time limits, line 2, column 7: expected hours"},
 	        {HEAD "&title=a%0Ab", "Title must be one line"},
 	        {HEAD "&title=a%00b", "Title holds a control character"},
 	        {HEAD "&problem=a%E2%80%AEb", "holds a hidden mark that turns the direction"},
@@ -357,8 +358,9 @@ static void test_everything_typed_is_stored_and_shown_again(void **state)
 	int64_t draft = saved(
 	        web, STEWARD, "/board/new",
 	        HEAD
-	        "&" WHOLE "&revision=A&problem=It+jams&compliance=Before+flight&repeat_hours=50.5"
-	        "&repeat_landings=100&repeat_months=12&part=P-1&position=left"
+	        "&" WHOLE "&revision=A&problem=It+jams&compliance=Before+flight&due=then%0Aevery+"
+	                  "50.5+hours%0Aevery+12+months%0A"
+	        "whichever+first&part=P-1&position=left"
 	        "&disposition=replace&replacement=P-2&lots=3+thru+9&part_remark=both"
 	        "&part=&position=&disposition=&replacement=&lots=&part_remark="
 	        "&part=P-1&position=right&disposition=use+as+is&replacement=&lots=&part_remark="
@@ -375,9 +377,8 @@ static void test_everything_typed_is_stored_and_shown_again(void **state)
 	assert_int_equal(r.content.force, FORCE_MANDATORY);
 	assert_string_equal(r.content.revision, "A");
 	assert_string_equal(r.content.action, "1. Replace it");
-	assert_int_equal(r.content.repeat.hours, 5050);
-	assert_int_equal(r.content.repeat.landings, 100);
-	assert_int_equal(r.content.repeat.months, 12);
+	assert_string_equal(r.content.due,
+	                    "then\nevery 50.5 hours\nevery 12 months\nwhichever first");
 	assert_int_equal(r.content.n_lines, 2); /* the blank row does not count */
 	assert_string_equal(r.content.lines[0].lots, "3 thru 9");
 	assert_string_equal(r.content.lines[1].position, "right");
@@ -388,7 +389,7 @@ static void test_everything_typed_is_stored_and_shown_again(void **state)
 	assert_string_equal(r.content.requires.at[0], "R-1");
 	assert_string_equal(r.content.plans_carry, "2021-03");
 	response = web_get(web, STEWARD, path_of(draft, ""));
-	assert_holds(response, "value=\"50.5\"");
+	assert_holds(response, "every 50.5 hours");
 	assert_holds(response, "value=\"3 thru 9\"");
 	assert_holds(response, "<option value=\"use as is\" selected>");
 	assert_holds(response, "FU-1\nFU-2</textarea>");

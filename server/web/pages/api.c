@@ -295,7 +295,7 @@ enum status api_check(struct context *c)
 		return status;
 	if (!form_ok(c->form))
 		return respond_invalid(c);
-	status = kit_state_make(c->arena, &facts, NULL, 0, &kit);
+	status = kit_state_make(c->arena, &facts, NULL, 0, NULL, &kit);
 	if (status != ST_OK)
 		return status;
 	g = gathering_of(c->form);

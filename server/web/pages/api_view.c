@@ -1,6 +1,7 @@
 #include "web/pages/api_view.h"
 
 #include "core/effectivity.h"
+#include "web/due_view.h"
 #include "web/json_facts.h"
 #include "web/json_notices.h"
 #include "web/json_text.h"
@@ -130,23 +131,26 @@ static json_t *reason_of(const struct catalogue_entry *entry, const struct stand
 	return json_take_text(&text);
 }
 
-/* When a repeating one is due again; null for all others. */
+/* When the next action is due; null where no limit runs. */
 static json_t *due_of(const struct standing *standing)
 {
+	static const char *const states[] = {"none", "ahead", "cannot be told", "now", "overdue"};
+	const struct due_time *time = &standing->due;
 	json_t *due;
 
-	if (standing->kind != STANDING_REPEATING)
+	if (time->state == DUE_NONE)
 		return json_null();
-	due = json_pack("{s:b}", "overdue", standing->overdue);
-	if (standing->date_due) {
-		struct date date = date_of_day(standing->due_date);
+	due = json_pack("{s:b, s:s, s:o}", "overdue", standing->overdue, "state",
+	                states[time->state], "words", due_time_view(time));
+	if (time->has_day) {
+		struct date date = date_of_day(time->day);
 
 		json_object_set_new(due, "date", date_json(&date));
 	}
-	if (standing->hours_due)
-		json_object_set_new(due, "hours", json_real((double)standing->due_hours / 100));
-	if (standing->landings_due)
-		json_object_set_new(due, "landings", json_integer(standing->due_landings));
+	if (time->has[USE_HOURS])
+		json_object_set_new(due, "hours", json_real((double)time->total[USE_HOURS] / 100));
+	if (time->has[USE_LANDINGS])
+		json_object_set_new(due, "landings", json_integer(time->total[USE_LANDINGS]));
 	return due;
 }
 

@@ -9,6 +9,7 @@
 extern const struct input board_query[];
 extern const struct input board_log_query[];
 extern const struct input read_back_inputs[];
+extern const struct input read_due_inputs[];
 extern const struct input publish_inputs[];
 extern const struct input send_back_inputs[];
 extern const struct input discard_inputs[];
@@ -24,6 +25,7 @@ handler_fn page_cancel, act_cancel;
 handler_fn page_draft_new, act_draft_new;
 handler_fn page_draft, act_draft_save;
 handler_fn act_read_back; /* a statement read back; writes nothing */
+handler_fn act_read_due;  /* the same for time limits */
 
 handler_fn page_check_sheet; /* the draft as it will be published */
 handler_fn act_submit, act_publish, act_send_back, act_discard;

@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "web/concern.h"
+#include "web/due_view.h"
 #include "web/pages/board_parts.h"
 #include "web/present_diff.h"
 #include "web/respond.h"
@@ -17,6 +18,8 @@
 #define SPARE_ROWS 1
 #define MORE_ROWS 5
 
+const struct input read_due_inputs[] = {{"due", "Time limits", INPUT_TEXT, .longest = DUE_LONGEST},
+                                        INPUTS_END};
 const struct input read_back_inputs[] = {{"effectivity", "Effectivity statement", INPUT_STATEMENT},
                                          INPUTS_END};
 
@@ -71,6 +74,16 @@ static enum status read_back_of(const struct context *c, const struct desk *desk
 	return read_back_view(c, &typed, out);
 }
 
+/* The limits read back, as typed or as they stand in the draft. */
+static json_t *due_back_part(const struct context *c)
+{
+	json_t *view = due_back_view(form_value(c->form, "due", 0)->typed);
+	json_t *part = json_incref(json_object_get(view, "due_back"));
+
+	json_decref(view);
+	return part;
+}
+
 static json_t *desk_view(const struct context *c, const struct desk *desk, json_t *read_back)
 {
 	bool known = desk->base.revision.id.v != 0;
@@ -79,6 +92,7 @@ static json_t *desk_view(const struct context *c, const struct desk *desk, json_
 	const char *path = path_of(c, desk);
 
 	view = board_set(view, "read_back", read_back);
+	view = board_set(view, "due_back", due_back_part(c));
 	view = board_set(view, "submit_path", path ? json_string(path) : NULL);
 	view = board_set(view, "fixed", fixed_view(&desk->base.revision));
 	view = board_set(view, "draft", known ? board_draft(&desk->base.revision) : json_false());
@@ -268,4 +282,11 @@ enum status act_read_back(struct context *c)
 	enum status status = read_back_view(c, form_value(c->form, "effectivity", 0), &view);
 
 	return status == ST_OK ? respond_page(c, "read_back.html", "Read back", view) : status;
+}
+
+enum status act_read_due(struct context *c)
+{
+	json_t *view = due_back_view(form_value(c->form, "due", 0)->typed);
+
+	return view ? respond_page(c, "due_back.html", "Read back", view) : ST_NOMEM;
 }

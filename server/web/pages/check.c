@@ -188,7 +188,7 @@ static int by_weight(const void *a, const void *b)
 static enum status answer_all(struct context *c, const struct facts *facts, struct answers *out)
 {
 	const struct catalogue *catalogue = c->catalogue;
-	enum status status = kit_state_make(c->arena, facts, NULL, 0, &out->kit);
+	enum status status = kit_state_make(c->arena, facts, NULL, 0, NULL, &out->kit);
 
 	out->at = ARENA_ARRAY(c->arena, struct answer, catalogue->count);
 	if (status != ST_OK || !out->at)

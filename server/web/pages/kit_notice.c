@@ -4,6 +4,7 @@
  */
 #include "base/text.h"
 #include "web/drawing.h"
+#include "web/due_view.h"
 #include "web/json_text.h"
 #include "web/notes_view.h"
 #include "web/pages/kit_pages.h"
@@ -94,8 +95,8 @@ static json_t *content_view(const struct kit_view *view, const struct revision *
 	        kit_some("attachments",
 	                 present_attachments(revision->attachments, revision->n_attachments)),
 	        "supersedes", present_links(view->catalogue, &content->supersedes), "terminates",
-	        present_links(view->catalogue, &content->terminates), "repeat",
-	        present_repeat(&content->repeat), "title_block", present_title_block(content, 1, 1),
+	        present_links(view->catalogue, &content->terminates), "due",
+	        due_sentence_view(content->due), "title_block", present_title_block(content, 1, 1),
 	        "plans_carry", present_date_text(content->plans_carry));
 }
 

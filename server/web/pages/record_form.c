@@ -206,8 +206,8 @@ static enum status show_form(struct context *c, const struct work *work)
 	page = kit_set(page, "several", json_boolean(work->n_revisions > 1));
 	page = kit_set(page, "current", json_boolean(is_current(work)));
 	page = kit_set(page, "revision", present_revision_words(work->chosen->revision));
-	page = kit_set(page, "needs_hours", json_boolean(notice->repeat.hours > 0));
-	page = kit_set(page, "needs_landings", json_boolean(notice->repeat.landings > 0));
+	page = kit_set(page, "needs_hours", json_boolean(due_counts(notice->due, USE_HOURS)));
+	page = kit_set(page, "needs_landings", json_boolean(due_counts(notice->due, USE_LANDINGS)));
 	return kit_respond(c, &work->view->kit, "kit_record.html", "Record work", page);
 }
 

@@ -7,7 +7,7 @@
  * cautions and the line for a signature at the end.
  */
 #include "base/text.h"
-#include "core/quantity.h"
+#include "web/due_view.h"
 #include "web/json_text.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
@@ -15,30 +15,6 @@
 #include "web/respond.h"
 
 /* ---- one notice ---- */
-
-static json_t *due_words(const struct standing *standing)
-{
-	struct text text = TEXT_EMPTY;
-	char date[DATE_WORDS_SIZE];
-
-	if (standing->kind != STANDING_REPEATING)
-		return json_false();
-	if (standing->date_due) {
-		date_words(date_of_day(standing->due_date), date);
-		text_add(&text, date);
-	}
-	if (standing->hours_due) {
-		text_add(&text, text.len ? " or " : "");
-		hours_print(standing->due_hours, &text);
-		text_add(&text, " hours");
-	}
-	if (standing->landings_due)
-		text_printf(&text, "%s%lld landings", text.len ? " or " : "",
-		            (long long)standing->due_landings);
-	if (text.len == 0)
-		text_add(&text, "at a time not known");
-	return json_take_text(&text);
-}
 
 static json_t *records_view(const struct kit_view *view, const struct notice *notice)
 {
@@ -58,7 +34,7 @@ static json_t *notice_view(const struct kit_view *view, const struct catalogue_e
 
 	row = kit_set(row, "standing", present_standing(standing.kind));
 	row = kit_set(row, "why", kit_reason(view, entry, &standing));
-	row = kit_set(row, "due", due_words(&standing));
+	row = kit_set(row, "due", due_time_view(&standing.due));
 	row = kit_set(row, "overdue", json_boolean(standing.overdue));
 	row = kit_set(row, "records", records_view(view, &entry->notice));
 	return kit_set(row, "has_records",
