@@ -373,14 +373,14 @@ static read_limit_fn *limit_reader(struct slice word)
 
 static enum status read_limit(struct parser *p, struct slice word, struct slice rest)
 {
-	read_limit_fn *read = limit_reader(word);
+	read_limit_fn *reader = limit_reader(word);
 	enum status status;
 
-	if (!read)
+	if (!reader)
 		return fail_at(p, word.at, in_again(p) ? AGAIN_LIMIT : FIRST_LIMIT);
 	if (p->ruled)
 		return fail_at(p, word.at, "the limits above \"whichever\"");
-	status = read(p, rest, &p->limits[p->n_limits]);
+	status = reader(p, rest, &p->limits[p->n_limits]);
 	if (status != ST_OK)
 		return status;
 	p->n_limits++;

@@ -574,8 +574,7 @@ static const struct {
          {"", NULL, NULL, NULL},
          "2012-05-01",
          DUE_UNTOLD,
-         "at a time not known. Cannot be told in full without: whether option tailwheel is "
-         "fitted."},
+         "at a time not known. Cannot be told in full without: whether it has option tailwheel."},
         {"none of them",
          "if model Whimbrel\nby 2012-01-01",
          {"model Curlew", NULL, NULL, NULL},

@@ -212,7 +212,8 @@ static void test_fields_that_are_refused(void **state)
 	        {HEAD "&issued=2012-02-30", "Issued must be a date"},
 	        {HEAD "&issued=yesterday", "Issued must be a date"},
 	        {HEAD "&plans_carry=2012-1", "Plans that carry it must be a date"},
-	        {HEAD "&due=within+10+hours", "Time limits, line 1, column 16: expected &quot;of&quot;"},
+	        {HEAD "&due=within+10+hours",
+	         "Time limits, line 1, column 16: expected &quot;of&quot;"},
 	        {HEAD "&due=then", "Time limits, line 1, column 5: expected every"},
 	        {HEAD "&due=by+2012-02-30", "Time limits, line 1, column 4: expected hours or"},
 	        {HEAD "&due=by+2012-02-03%0Abefore+next+flight", "whichever first"},
@@ -359,7 +360,7 @@ static void test_everything_typed_is_stored_and_shown_again(void **state)
 	        web, STEWARD, "/board/new",
 	        HEAD
 	        "&" WHOLE "&revision=A&problem=It+jams&compliance=Before+flight&due=then%0Aevery+"
-	                  "50.5+hours%0Aevery+12+months%0A"
+	        "50.5+hours%0Aevery+12+months%0A"
 	        "whichever+first&part=P-1&position=left"
 	        "&disposition=replace&replacement=P-2&lots=3+thru+9&part_remark=both"
 	        "&part=&position=&disposition=&replacement=&lots=&part_remark="
