@@ -1030,7 +1030,7 @@ static void test_pages_of_an_empty_chapter(void **state)
 	(void)state;
 	for (size_t i = 0; i < sizeof pages / sizeof pages[0]; i++)
 		assert_int_equal(get(&ch, at(&ch, pages[i]))->status, 200);
-	expect_holds(get(&ch, at(&ch, "")), "Nothing is left to do");
+	expect_holds(get(&ch, at(&ch, "")), "has published no notice yet");
 	web_free(web);
 }
 

@@ -98,10 +98,18 @@ static void assert_page(const struct response *response, unsigned status)
 static void test_pages_of_an_empty_folder(void **state)
 {
 	static const char *const targets[] = {"/", "/about", "/notices", "/check"};
+	char kit[40];
 
 	for (size_t i = 0; i < sizeof targets / sizeof targets[0]; i++)
 		assert_page(web_get(*state, VISITOR, targets[i]), 200);
 	assert_true(web_holds(web_get(*state, VISITOR, "/"), "No notice has been published yet"));
+	assert_false(web_holds(web_get(*state, STEWARD, "/"), "Set the chapter up"));
+	assert_true(web_holds(web_get(*state, ADMIN, "/"), "Set the chapter up"));
+	assert_true(web_holds(web_get(*state, VISITOR, "/notices"), "has been published yet"));
+	assert_false(web_holds(web_get(*state, VISITOR, "/notices"), "Nothing found"));
+	snprintf(kit, sizeof kit, "/kits/%lld", (long long)web_kit(*state, ANN).v);
+	assert_true(web_holds(web_get(*state, ANN, kit), "has published no notice yet"));
+	assert_false(web_holds(web_get(*state, ANN, kit), "begin reading"));
 }
 
 static void test_hostile_words_stay_words(void **state)

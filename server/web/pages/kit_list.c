@@ -190,10 +190,12 @@ static json_t *counters_view(const struct kit_view *view)
 /* What follows from the view alone. */
 static json_t *frame_view(const struct kit_view *view)
 {
-	return json_pack("{s:o, s:o, s:i, s:i, s:i, s:b}", "counters", counters_view(view),
+	bool none = view->catalogue->count == 0;
+
+	return json_pack("{s:o, s:o, s:i, s:i, s:i, s:b, s:b}", "counters", counters_view(view),
 	                 "question", kit_question(view), "left", (int)view->piled[PILE_LEFT], "ask",
-	                 (int)view->piled[PILE_ASK], "total", (int)view->catalogue->count, "unread",
-	                 view->n_readings == 0);
+	                 (int)view->piled[PILE_ASK], "total", (int)view->catalogue->count, "none",
+	                 none, "unread", !none && view->n_readings == 0);
 }
 
 static struct subset page_of(struct subset all, int64_t offset)

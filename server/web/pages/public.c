@@ -74,8 +74,9 @@ enum status page_start(struct context *c)
 	if (status != ST_OK)
 		return status;
 	return respond_page(c, "start.html", "Change notices for kit aircraft",
-	                    json_pack("{s:o, s:b, s:i, s:i, s:i, s:I}", "rows",
-	                              rows_view(rows, count), "any", count > 0, "notices",
+	                    json_pack("{s:o, s:b, s:b, s:i, s:i, s:i, s:I}", "rows",
+	                              rows_view(rows, count), "any", count > 0, "set_up",
+	                              count == 0 && context_may(c, ROLE_ADMIN), "notices",
 	                              counts.notices, "mandatory", counts.mandatory, "cancelled",
 	                              counts.cancelled, "kits", (json_int_t)counts.kits));
 }
@@ -162,9 +163,10 @@ enum status page_notices(struct context *c)
 		return status;
 	return respond_page(
 	        c, "notices.html", "Notices",
-	        json_pack("{s:b, s:o, s:b, s:b, s:I, s:o, s:o}", "in_notices", 1, "rows",
-	                  rows_view(rows, count), "any", total > 0, "faulty", !form_ok(c->form),
-	                  "found", (json_int_t)total, "pager",
+	        json_pack("{s:b, s:o, s:b, s:b, s:b, s:I, s:o, s:o}", "in_notices", 1, "rows",
+	                  rows_view(rows, count), "any", total > 0, "none_yet",
+	                  c->catalogue->count == 0, "faulty", !form_ok(c->form), "found",
+	                  (json_int_t)total, "pager",
 	                  present_pager("/notices", &c->request->query, &query.page, total),
 	                  "filters", filters_view(c->form, &issuers)));
 }
