@@ -110,11 +110,22 @@ size_t app_body_limit(struct app *app, const struct request *request, struct are
 	return route_body_limit(route_of(app, request, arena));
 }
 
+static const char *refusal_words(unsigned status)
+{
+	switch (status) {
+	case 413:
+		return "What was sent is larger than this page takes.";
+	case 503:
+		return "Too much is being sent at once. Try again in a moment.";
+	default:
+		return "The request is not written as HTTP wants it.";
+	}
+}
+
 void app_refuse(struct app *app, unsigned status, const struct request *request,
                 struct arena *arena, struct response *response)
 {
-	const char *words = status == 413 ? "What was sent is larger than this page takes."
-	                                  : "The request is not written as HTTP wants it.";
+	const char *words = refusal_words(status);
 	struct context context = context_bare(app, request, arena, response);
 
 	*response = (struct response){.status = 0};

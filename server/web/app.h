@@ -50,7 +50,7 @@ void app_handle(struct app *app, const struct request *request, struct arena *ar
 size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena);
 
 /* An answer to what never reaches app_handle: a bad path (400), a body over the
- * limit (413), a body that does not read (400). */
+ * limit (413), a body that does not read (400), too many bodies at once (503). */
 void app_refuse(struct app *app, unsigned status, const struct request *request,
                 struct arena *arena, struct response *response);
 

@@ -1,5 +1,7 @@
 #include "web/http.h"
 
+#include <arpa/inet.h>
+#include <netinet/in.h>
 #include <string.h>
 
 #include "base/text.h"
@@ -291,6 +293,25 @@ bool http_is_local_path(const char *path)
 		if (*path == '\\' || (unsigned char)*path <= 0x20 || *path == 0x7F)
 			return false;
 	return true;
+}
+
+const char *http_caller(struct arena *arena, const char *address)
+{
+	char text[INET6_ADDRSTRLEN] = "";
+	const char *copy;
+	struct in6_addr six;
+
+	if (inet_pton(AF_INET6, address, &six) != 1) {
+		copy = arena_string(arena, address);
+	} else if (IN6_IS_ADDR_V4MAPPED(&six)) {
+		inet_ntop(AF_INET, &six.s6_addr[12], text, sizeof text);
+		copy = arena_string(arena, text);
+	} else {
+		memset(&six.s6_addr[8], 0, 8);
+		inet_ntop(AF_INET6, &six, text, sizeof text);
+		copy = arena_printf(arena, "%s/64", text);
+	}
+	return copy ? copy : "";
 }
 
 const char *http_phrase(unsigned status)

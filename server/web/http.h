@@ -63,7 +63,7 @@ struct request {
 	struct http_fields form;
 	struct http_uploads uploads;
 	struct request_headers headers;
-	const char *peer; /* address of the other end as text */
+	const char *peer; /* who calls, as limits count it: http_caller */
 };
 
 /* How long an answer may be kept, and by whom. */
@@ -140,6 +140,12 @@ void response_header(struct arena *arena, struct response *response, const char 
 /* May a browser be sent there: a path of this site, not "//elsewhere"? For
  * where to go on after signing in. */
 bool http_is_local_path(const char *path);
+
+/* Whom limits count as one caller. Of an IPv6 address the first 64 bits, in
+ * which one household has all its addresses (RFC 6177 section 2); an IPv4 one
+ * in IPv6 clothes (RFC 4291 section 2.5.5.2) as IPv4. Anything else as it is.
+ * Never NULL: "" when memory ran out, and the arena says so. */
+const char *http_caller(struct arena *arena, const char *address);
 
 /* "Not Found"; "" for a status that Fairlead never sends. */
 const char *http_phrase(unsigned status);

@@ -5,6 +5,7 @@
 #include <microhttpd.h>
 #include <netinet/in.h>
 #include <stdarg.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -21,10 +22,13 @@
 #define IDLE_SECONDS 20
 #define HEAD_MOST (32 * 1024)
 #define DROPPED_MOST (32 * 1024 * 1024) /* bytes of a refused body that are read at all */
+#define BODIES_MOST (128 * 1024 * 1024) /* bytes of all bodies at once: anybody may send one */
 
 struct httpd {
 	struct MHD_Daemon *daemon;
 	struct app *app;
+	size_t bodies_most;
+	atomic_size_t bodies; /* bytes that are held now */
 };
 
 /* One request on its way; lives in its own arena, from the request line to the
@@ -37,6 +41,7 @@ struct exchange {
 	struct request request;
 	struct text body;
 	size_t body_limit;
+	size_t counted; /* of the bytes of all bodies */
 	size_t dropped;
 };
 
@@ -62,14 +67,15 @@ static void *begin_exchange(void *context, const char *uri, struct MHD_Connectio
 static void end_exchange(void *context, struct MHD_Connection *connection, void **held,
                          enum MHD_RequestTerminationCode how)
 {
+	struct httpd *httpd = context;
 	struct exchange *exchange = *held;
 
-	(void)context;
 	(void)connection;
 	(void)how;
 	if (!exchange)
 		return;
 	*held = NULL;
+	atomic_fetch_sub(&httpd->bodies, exchange->counted);
 	text_free(&exchange->body);
 	arena_free(exchange->arena);
 }
@@ -183,7 +189,7 @@ static void read_head(const struct httpd *httpd, struct exchange *exchange, cons
 	exchange->begun = true;
 	exchange->request.method = method_of(method);
 	exchange->request.headers = headers_of(connection);
-	exchange->request.peer = peer_of(httpd, exchange, connection);
+	exchange->request.peer = http_caller(exchange->arena, peer_of(httpd, exchange, connection));
 	read_target(exchange);
 	if (exchange->refused)
 		return;
@@ -251,16 +257,26 @@ static enum MHD_Result start(const struct httpd *httpd, struct exchange *exchang
 	return MHD_YES;
 }
 
-static enum MHD_Result take_chunk(struct exchange *exchange, const char *bytes, size_t *len)
+/* Status to refuse so many more bytes with, 0: there is room for them. */
+static unsigned refuse_more(struct httpd *httpd, struct exchange *exchange, size_t len)
 {
-	if (!exchange->refused && *len > exchange->body_limit - exchange->body.len) {
-		exchange->refused = 413;
+	if (len > exchange->body_limit - exchange->body.len)
+		return 413;
+	exchange->counted += len;
+	return atomic_fetch_add(&httpd->bodies, len) + len > httpd->bodies_most ? 503 : 0;
+}
+
+static enum MHD_Result take_chunk(struct httpd *httpd, struct exchange *exchange, const char *bytes,
+                                  size_t *len)
+{
+	if (!exchange->refused)
+		exchange->refused = refuse_more(httpd, exchange, *len);
+	if (exchange->refused) {
 		text_free(&exchange->body);
-	}
-	if (exchange->refused)
 		exchange->dropped += *len;
-	else
+	} else {
 		text_add_bytes(&exchange->body, bytes, *len);
+	}
 	*len = 0;
 	return exchange->dropped > DROPPED_MOST ? MHD_NO : MHD_YES;
 }
@@ -269,7 +285,7 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
                               const char *method, const char *version, const char *bytes,
                               size_t *len, void **held)
 {
-	const struct httpd *httpd = context;
+	struct httpd *httpd = context;
 	struct exchange *exchange = *held;
 
 	(void)url;
@@ -279,7 +295,7 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
 	if (!exchange->begun)
 		return start(httpd, exchange, method, connection);
 	if (*len > 0)
-		return take_chunk(exchange, bytes, len);
+		return take_chunk(httpd, exchange, bytes, len);
 	return answer(httpd, exchange, connection);
 }
 
@@ -353,7 +369,7 @@ static struct MHD_Daemon *start_daemon(struct httpd *httpd, const struct httpd_c
 	return MHD_start_daemon(flags, config->port, NULL, NULL, handle, httpd,
 	                        MHD_OPTION_EXTERNAL_LOGGER, tell, NULL, MHD_OPTION_URI_LOG_CALLBACK,
 	                        begin_exchange, NULL, MHD_OPTION_NOTIFY_COMPLETED, end_exchange,
-	                        NULL, MHD_OPTION_ARRAY, options, MHD_OPTION_END);
+	                        httpd, MHD_OPTION_ARRAY, options, MHD_OPTION_END);
 }
 
 enum status httpd_start(struct app *app, const struct httpd_config *config, struct httpd **out)
@@ -368,6 +384,7 @@ enum status httpd_start(struct app *app, const struct httpd_config *config, stru
 	if (!httpd)
 		return ST_NOMEM;
 	httpd->app = app;
+	httpd->bodies_most = config->bodies_most ? config->bodies_most : BODIES_MOST;
 	httpd->daemon = start_daemon(httpd, config, &address);
 	if (!httpd->daemon) {
 		mem_free(httpd);

@@ -17,6 +17,7 @@ struct httpd_config {
 	uint16_t port;       /* 0: any free one */
 	unsigned threads;    /* 0: as many as suit the machine */
 	unsigned idle;       /* seconds of silence until a connection is closed; 0: 20 */
+	size_t bodies_most;  /* bytes of all bodies held at once; 0: 128 MiB. Beyond: 503 */
 };
 
 struct httpd;

@@ -60,7 +60,8 @@ static struct httpd *httpd;
 
 static int set_up(void **state)
 {
-	struct httpd_config config = {.address = "127.0.0.1", .idle = 1};
+	struct httpd_config config = {
+	        .address = "127.0.0.1", .idle = 1, .bodies_most = 4 * MEGABYTE};
 
 	(void)state;
 	web = web_new(table, sizeof table / sizeof table[0], views, 1);
@@ -422,6 +423,41 @@ static void test_an_upload_comes_through(void **state)
 	close(fd);
 }
 
+static int upload_status(int fd, size_t len)
+{
+	char *body = calloc(1, len + 1);
+	char head[200];
+	struct reply reply;
+	int status;
+
+	assert_non_null(body);
+	memset(body, 'x', len);
+	memcpy(body, "text=", 5);
+	snprintf(head, sizeof head,
+	         "POST /upload HTTP/1.1\r\nHost: x\r\nContent-Length: %zu\r\n"
+	         "Content-Type: application/x-www-form-urlencoded\r\n\r\n",
+	         len);
+	say(fd, head);
+	say_bytes(fd, body, len);
+	free(body);
+	reply = listen_for(fd, false);
+	status = reply.status;
+	text_free(&reply.text);
+	return status;
+}
+
+/* More than the bodies of all requests may fill, less than one of them may. */
+static void test_bodies_share_a_limit_and_give_their_room_back(void **state)
+{
+	int fd = connect_to_server();
+
+	(void)state;
+	assert_int_equal(upload_status(fd, 3 * MEGABYTE), 200);
+	assert_int_equal(upload_status(fd, 5 * MEGABYTE), 503);
+	assert_int_equal(upload_status(fd, 3 * MEGABYTE), 200);
+	close(fd);
+}
+
 static void test_hostile_text_does_not_reach_the_header(void **state)
 {
 	int fd = connect_to_server();
@@ -540,6 +576,7 @@ int main(void)
 	        FRESH(test_who_asks_first_is_refused_at_once),
 	        FRESH(test_chunks_count_too),
 	        FRESH(test_an_upload_comes_through),
+	        FRESH(test_bodies_share_a_limit_and_give_their_room_back),
 	        FRESH(test_hostile_text_does_not_reach_the_header),
 	        FRESH(test_rubbish),
 	        FRESH(test_silence_is_ended),

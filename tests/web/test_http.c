@@ -281,6 +281,29 @@ static void test_local_paths(void **state)
 		assert_false(http_is_local_path(bad[i]));
 }
 
+/* Addresses of RFC 3849 and RFC 5737, which are for documents. */
+static void test_callers(void **state)
+{
+	static const struct {
+		const char *address, *caller;
+	} rows[] = {
+	        {"192.0.2.7", "192.0.2.7"},
+	        {"::ffff:192.0.2.7", "192.0.2.7"},
+	        {"2001:db8:1:2:3:4:5:6", "2001:db8:1:2::/64"},
+	        {"2001:DB8:1:2::9", "2001:db8:1:2::/64"},
+	        {"2001:db8:1:3::9", "2001:db8:1:3::/64"},
+	        {"::1", "::/64"},
+	        {"", ""},
+	        {"unix:", "unix:"},
+	        {"192.0.2.7, 192.0.2.8", "192.0.2.7, 192.0.2.8"},
+	        {"2001:db8::1%eth0", "2001:db8::1%eth0"},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+		assert_string_equal(http_caller(arena, rows[i].address), rows[i].caller);
+}
+
 static void test_a_header_value_cannot_begin_another(void **state)
 {
 	struct response response = {.status = 200};
@@ -479,6 +502,7 @@ int main(void)
 	        cmocka_unit_test(test_if_none_match),
 	        cmocka_unit_test(test_codings_that_a_browser_accepts),
 	        cmocka_unit_test(test_local_paths),
+	        cmocka_unit_test(test_callers),
 	        cmocka_unit_test(test_a_header_value_cannot_begin_another),
 	        cmocka_unit_test(test_multipart),
 	        cmocka_unit_test(test_name_and_filename_are_told_apart),
