@@ -60,8 +60,7 @@ static struct httpd *httpd;
 
 static int set_up(void **state)
 {
-	struct httpd_config config = {
-	        .address = "127.0.0.1", .idle = 1, .bodies_most = 4 * MEGABYTE};
+	struct httpd_config config = {.address = "127.0.0.1", .idle = 1};
 
 	(void)state;
 	web = web_new(table, sizeof table / sizeof table[0], views, 1);
@@ -449,9 +448,14 @@ static int upload_status(int fd, size_t len)
 /* More than the bodies of all requests may fill, less than one of them may. */
 static void test_bodies_share_a_limit_and_give_their_room_back(void **state)
 {
-	int fd = connect_to_server();
+	struct httpd_config config = {.address = "127.0.0.1", .bodies_most = 4 * MEGABYTE};
+	int fd;
 
 	(void)state;
+	httpd_stop(httpd);
+	httpd = NULL;
+	assert_int_equal(httpd_start(web_app(web), &config, &httpd), ST_OK);
+	fd = connect_to_server();
 	assert_int_equal(upload_status(fd, 3 * MEGABYTE), 200);
 	assert_int_equal(upload_status(fd, 5 * MEGABYTE), 503);
 	assert_int_equal(upload_status(fd, 3 * MEGABYTE), 200);
