@@ -33,12 +33,19 @@ static enum status add_words(json_t *view, const char *text)
 	return status;
 }
 
+/* Members are told who wrote; what they are called is not for the whole world. */
+static const char *name_for_reader(const struct context *c, const char *name)
+{
+	return c->member ? name : "a member";
+}
+
 enum status note_view(const struct context *c, const struct note *note, json_t **out)
 {
+	json_t *removed_by =
+	        note->removed_at ? json_string(name_for_reader(c, note->removed_by)) : json_false();
 	json_t *view = json_pack("{s:I, s:s, s:o, s:o, s:o}", "id", (json_int_t)note->id.v,
-	                         "author", note->author_name, "written",
-	                         present_time(note->written_at), "removed_by",
-	                         note->removed_at ? json_string(note->removed_by) : json_false(),
+	                         "author", name_for_reader(c, note->author_name), "written",
+	                         present_time(note->written_at), "removed_by", removed_by,
 	                         "remove_url", remove_url(c, note));
 	enum status status = view ? add_words(view, note->text) : ST_NOMEM;
 
@@ -49,20 +56,25 @@ enum status note_view(const struct context *c, const struct note *note, json_t *
 	return status;
 }
 
-static enum status add_notes(const struct context *c, const struct note *notes, size_t count,
-                             json_t **list)
+enum status note_views(const struct context *c, const struct note *notes, size_t count,
+                       json_t **out)
 {
-	enum status status = *list ? ST_OK : ST_NOMEM;
+	json_t *list = json_array();
+	enum status status = list ? ST_OK : ST_NOMEM;
 
 	for (size_t i = 0; status == ST_OK && i < count; i++) {
 		json_t *view = NULL;
 
 		status = note_view(c, &notes[i], &view);
-		if (status != ST_OK)
-			break;
-		*list = present_append(*list, view);
-		status = *list ? ST_OK : ST_NOMEM;
+		if (status == ST_OK)
+			list = present_append(list, view);
+		if (!list)
+			status = ST_NOMEM;
 	}
+	if (status == ST_OK)
+		*out = list;
+	else
+		json_decref(list);
 	return status;
 }
 
@@ -88,7 +100,7 @@ enum status notes_view(struct context *c, struct notice_id notice, struct kit_id
 {
 	struct page page = {NOTES_SHOWN, 0};
 	const struct note *notes = NULL;
-	json_t *list = json_array();
+	json_t *list = NULL;
 	size_t count = 0;
 	int64_t total = 0;
 	enum status status = note_list(c->store, c->arena, notice, page, &notes, &count, &total);
@@ -98,11 +110,9 @@ enum status notes_view(struct context *c, struct notice_id notice, struct kit_id
 		status = note_list(c->store, c->arena, notice, page, &notes, &count, &total);
 	}
 	if (status == ST_OK)
-		status = add_notes(c, notes, count, &list);
-	if (status != ST_OK) {
-		json_decref(list);
+		status = note_views(c, notes, count, &list);
+	if (status != ST_OK)
 		return status;
-	}
 	*out = frame(c, notice, kit, list, total);
 	return *out ? ST_OK : ST_NOMEM;
 }

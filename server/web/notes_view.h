@@ -16,7 +16,12 @@ enum status notes_view(struct context *c, struct notice_id notice, struct kit_id
                        json_t **out) MUST_CHECK;
 
 /* One of them for note.html: {"id", "author", "written", "removed_by" (or
- * false), "parts" (markdown.h), "remove_url" (false when the caller may not)}. */
+ * false), "parts" (markdown.h), "remove_url" (false when the caller may not)}.
+ * Visitors get "a member" for names. ST_NOMEM. */
 enum status note_view(const struct context *c, const struct note *note, json_t **out) MUST_CHECK;
+
+/* [note_view...]. ST_NOMEM. */
+enum status note_views(const struct context *c, const struct note *notes, size_t count,
+                       json_t **out) MUST_CHECK;
 
 #endif

@@ -969,6 +969,17 @@ static void test_notes_are_added_and_removed_by_author_or_steward(void **state)
 	snprintf(rest, sizeof rest, "/%lld/remove", (long long)notes[1].id.v);
 	assert_int_equal(web_post(ch->web, STEWARD, notes_of(ch, 0, rest), "")->status, 303);
 	expect_holds(get(ch, at_notice(ch, 0, "")), "Removed by Sue Steward.");
+	expect_holds(web_get(ch->web, VISITOR, notes_of(ch, 0, "")), "Removed by a member.");
+}
+
+static void test_visitors_read_notes_without_names(void **state)
+{
+	struct chapter *ch = *state;
+
+	assert_int_equal(post(ch, notes_of(ch, 0, ""), "text=mine")->status, 303);
+	expect_holds(web_get(ch->web, BEN, notes_of(ch, 0, "")), "<b>Ann Builder</b>");
+	expect_holds(web_get(ch->web, VISITOR, notes_of(ch, 0, "")), "<b>a member</b>");
+	assert_false(web_holds(web_get(ch->web, VISITOR, notes_of(ch, 0, "")), "Ann Builder"));
 }
 
 static void test_bad_notes(void **state)
@@ -1190,6 +1201,7 @@ int main(void)
 	        PAGE_TEST(test_withdrawing_opens_the_line_again),
 	        PAGE_TEST(test_statement_names_every_notice_with_its_reason),
 	        PAGE_TEST(test_notes_are_added_and_removed_by_author_or_steward),
+	        PAGE_TEST(test_visitors_read_notes_without_names),
 	        PAGE_TEST(test_bad_notes),
 	        PAGE_TEST(test_kits_are_added_renamed_and_removed),
 	        cmocka_unit_test(test_pages_of_an_empty_chapter),

@@ -23,27 +23,6 @@ static json_t *notice_link(const struct catalogue_entry *entry)
 	                 json_sprintf("/notices/%lld", (long long)entry->notice.id.v));
 }
 
-static enum status views_of(struct context *c, const struct note *notes, size_t count, json_t **out)
-{
-	json_t *list = json_array();
-	enum status status = list ? ST_OK : ST_NOMEM;
-
-	for (size_t i = 0; status == ST_OK && i < count; i++) {
-		json_t *view = NULL;
-
-		status = note_view(c, &notes[i], &view);
-		if (status == ST_OK)
-			list = present_append(list, view);
-		if (!list)
-			status = ST_NOMEM;
-	}
-	if (status == ST_OK)
-		*out = list;
-	else
-		json_decref(list);
-	return status;
-}
-
 enum status page_notes(struct context *c)
 {
 	int64_t number = form_given(c->form, "page") ? form_number(c->form, "page") : 1;
@@ -59,7 +38,7 @@ enum status page_notes(struct context *c)
 		status = note_list(c->store, c->arena, entry->notice.id, page, &notes, &count,
 		                   &total);
 	if (status == ST_OK)
-		status = views_of(c, notes, count, &list);
+		status = note_views(c, notes, count, &list);
 	if (status != ST_OK)
 		return status;
 	return respond_page(
