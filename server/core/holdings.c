@@ -139,8 +139,7 @@ static enum status check_changes(struct arena *arena, const struct parts_book *b
 	return found ? ST_INVALID : ST_OK;
 }
 
-enum status parts_book_build(struct arena *arena, const struct packing_list *lists, size_t n_lists,
-                             const struct number_change *changes, size_t n_changes,
+enum status parts_book_build(struct arena *arena, const struct parts_source *source,
                              const struct parts_book **out, const struct number_change **culprit)
 {
 	struct parts_book *book = ARENA_NEW(arena, struct parts_book);
@@ -148,16 +147,26 @@ enum status parts_book_build(struct arena *arena, const struct packing_list *lis
 
 	if (!book)
 		return ST_NOMEM;
-	book->lists = lists;
-	book->n_lists = n_lists;
+	*book = (struct parts_book){.lists = source->lists,
+	                            .n_lists = source->n_lists,
+	                            .stock = source->stock,
+	                            .n_stock = source->n_stock};
 	status = list_places(arena, book);
 	if (status == ST_OK)
-		status = sort_changes(arena, changes, n_changes, book);
+		status = sort_changes(arena, source->changes, source->n_changes, book);
 	if (status == ST_OK)
 		status = check_changes(arena, book, culprit);
 	if (status == ST_OK)
 		*out = book;
 	return status;
+}
+
+const struct stock_code *parts_book_stock(const struct parts_book *book, const struct name *code)
+{
+	for (size_t i = 0; i < book->n_stock; i++)
+		if (name_equal(&book->stock[i].code, code))
+			return &book->stock[i];
+	return NULL;
 }
 
 const struct name *parts_book_latest(const struct parts_book *book, const struct name *number)

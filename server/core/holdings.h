@@ -20,6 +20,7 @@
 
 #include "core/amount.h"
 #include "core/facts.h"
+#include "core/length.h"
 
 struct packed_part {
 	struct name number;
@@ -46,10 +47,35 @@ struct number_change {
 	struct name later;
 };
 
+/* What is sold by length and cut. */
+struct stock_length {
+	struct length length;
+	const char *text; /* as typed */
+	bool has_price;
+	int64_t price; /* hundredths of the chapter's money */
+};
+
+struct stock_code {
+	struct name code;
+	const char *title; /* "" */
+	const struct stock_length *lengths;
+	size_t n_lengths;
+};
+
+/* What a book is made of. */
+struct parts_source {
+	const struct packing_list *lists;
+	const struct number_change *changes;
+	const struct stock_code *stock;
+	size_t n_lists, n_changes, n_stock;
+};
+
 /* Immutable once built; shared by threads. */
 struct parts_book {
 	const struct packing_list *lists;
 	size_t n_lists;
+	const struct stock_code *stock; /* as given */
+	size_t n_stock;
 	const struct packed_place
 	        *places; /* every packed part, in order of number, unit, sub-kit */
 	size_t n_places;
@@ -69,10 +95,12 @@ bool packing_lists_overlap(const struct packing_list *a, const struct packing_li
 /* Borrows the arrays' contents; sorts a copy of changes. ST_INVALID: a number
  * has two later ones or the changes run in a circle; *culprit (may be NULL)
  * gets one of them. ST_NOMEM. */
-enum status parts_book_build(struct arena *arena, const struct packing_list *lists, size_t n_lists,
-                             const struct number_change *changes, size_t n_changes,
+enum status parts_book_build(struct arena *arena, const struct parts_source *source,
                              const struct parts_book **out,
                              const struct number_change **culprit) MUST_CHECK;
+
+/* NULL when nothing of that code is sold. Linear: chapters list a few. */
+const struct stock_code *parts_book_stock(const struct parts_book *book, const struct name *code);
 
 /* The number to order now; the number itself when nothing took its place. */
 const struct name *parts_book_latest(const struct parts_book *book, const struct name *number);

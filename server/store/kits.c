@@ -9,7 +9,7 @@
 #include "store/sql.h"
 
 #define KIT_COLUMNS                                                                                \
-	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records,"                   \
+	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records, k.counted_in,"                   \
 	" coalesce(l.id, 0), coalesce(l.version, 0)"
 #define FACT_COLUMNS                                                                               \
 	", k.model, k.serial, k.purchased, k.plans, k.first_flight, k.hours, k.landings,"          \
@@ -168,6 +168,7 @@ static void read_kit(struct query *q, void *row)
 	kit->version = read_int(q);
 	kit->made_at = read_int(q);
 	kit->records = read_int(q);
+	kit->counted_in = read_int(q) != 0;
 	kit->line.v = read_int(q);
 	kit->line_version = read_int(q);
 }

@@ -26,6 +26,7 @@ struct kit {
 	int64_t version;
 	int64_t made_at;
 	int64_t records;     /* how many */
+	bool counted_in;     /* in the chapter's shopping list */
 	struct line_id line; /* build line of its model; v 0: there is none */
 	int64_t line_version;
 };

@@ -16,7 +16,6 @@ enum {
 	SQL_DISCARD_NOTICE,
 	SQL_CANCEL,
 	SQL_CURRENT,
-	SQL_GENERATION_UP,
 	SQL_FIND,
 	SQL_DRAFT_OF,
 	SQL_LOG_ADD,
@@ -38,7 +37,6 @@ static const char *const texts[SQL_COUNT] = {
                        " AND cancelled_on = '' AND current_revision IS NOT NULL",
         [SQL_CURRENT] = "SELECT current_revision FROM notices WHERE id = ?1"
                         " AND current_revision IS NOT NULL",
-        [SQL_GENERATION_UP] = "UPDATE generation SET value = value + 1",
         [SQL_FIND] = "SELECT id FROM notices WHERE number_key = ?1",
         [SQL_DRAFT_OF] = "SELECT id FROM revisions WHERE notice_id = ?1 AND state < 2",
         [SQL_LOG_ADD] =
@@ -86,13 +84,6 @@ enum status log_add(struct store *store, const struct log_line *line)
 	bind_id_or_null(&q, line->by.v);
 	bind_int(&q, line->now);
 	bind_text(&q, line->remark);
-	return query_run_one(&q);
-}
-
-static enum status generation_up(struct store *store)
-{
-	struct query q = query_start(store, &notice_sql, SQL_GENERATION_UP, NULL);
-
 	return query_run_one(&q);
 }
 
@@ -318,7 +309,7 @@ static enum status make_current(struct store *store, struct notice_id notice, st
 	status = query_run_one(&q);
 	if (status == ST_OK)
 		status = search_index(store, notice);
-	return status == ST_OK ? generation_up(store) : status;
+	return status == ST_OK ? setting_generation_up(store) : status;
 }
 
 static enum status publish(struct store *store, const struct saving *saving)
@@ -382,7 +373,7 @@ enum status notice_cancel(struct store *store, struct notice_id id, const char *
 	if (status == ST_OK)
 		status = log_add(store, &line);
 	if (status == ST_OK)
-		status = generation_up(store);
+		status = setting_generation_up(store);
 	return act_end(store, status);
 }
 

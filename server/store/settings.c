@@ -2,12 +2,13 @@
 
 #include "store/sql.h"
 
-enum { SQL_GET, SQL_SET, SQL_GENERATION, SQL_COUNT };
+enum { SQL_GET, SQL_SET, SQL_GENERATION, SQL_GENERATION_UP, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_GET] = "SELECT coalesce((SELECT value FROM settings WHERE name = ?1), '')",
         [SQL_SET] = "REPLACE INTO settings (name, value) VALUES (?1, ?2)",
         [SQL_GENERATION] = "SELECT value FROM generation",
+        [SQL_GENERATION_UP] = "UPDATE generation SET value = value + 1",
 };
 
 const struct sql_set setting_sql = {SET_SETTINGS, SQL_COUNT, texts};
@@ -66,4 +67,11 @@ enum status setting_generation(struct store *store, int64_t *out)
 	struct query q = query_start(store, &setting_sql, SQL_GENERATION, NULL);
 
 	return query_int(&q, out);
+}
+
+enum status setting_generation_up(struct store *store)
+{
+	struct query q = query_start(store, &setting_sql, SQL_GENERATION_UP, NULL);
+
+	return query_run_one(&q);
 }

@@ -21,7 +21,9 @@ enum status setting_set_text(struct store *store, enum setting setting,
 enum status setting_flag(struct store *store, enum setting setting, bool *out) MUST_CHECK;
 enum status setting_set_flag(struct store *store, enum setting setting, bool on) MUST_CHECK;
 
-/* Goes up whenever a published notice changes: publish, cancel, import. */
+/* Goes up whenever a published notice or the book of parts changes: publish, cancel, import. */
 enum status setting_generation(struct store *store, int64_t *out) MUST_CHECK;
+/* One more: the store's own files call it with each such change. */
+enum status setting_generation_up(struct store *store) MUST_CHECK;
 
 #endif

@@ -34,6 +34,7 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_SEARCH] = &search_sql,
         [SET_KITS] = &kit_sql,
         [SET_LINES] = &line_sql,
+        [SET_PARTS] = &parts_sql,
         [SET_RECORDS] = &record_sql,
         [SET_NOTES] = &note_sql,
         [SET_BACKUP] = &backup_sql,

@@ -78,7 +78,10 @@ static const struct parts_book *make_book(void)
 	changes[1] = (struct number_change){make_name(arena, "WH-2207-1"),
 	                                    make_name(arena, "WH-2207-2")};
 	changes[2] = (struct number_change){make_name(arena, "WH-9"), make_name(arena, "WH-30")};
-	assert_int_equal(parts_book_build(arena, lists, 4, changes, 3, &book, NULL), ST_OK);
+	assert_int_equal(parts_book_build(arena,
+	                                  &(struct parts_source){lists, changes, NULL, 4, 3, 0},
+	                                  &book, NULL),
+	                 ST_OK);
 	return book;
 }
 
@@ -204,6 +207,20 @@ static void changes_are_followed_to_the_last(void **state)
 	}
 }
 
+static void stock_is_found_by_its_code(void **state)
+{
+	const struct stock_code stock[] = {{make_name(arena, "AA-1"), "angle", NULL, 0},
+	                                   {make_name(arena, "TB-2"), "tube", NULL, 0}};
+	const struct parts_source source = {.stock = stock, .n_stock = 2};
+	const struct name code = make_name(arena, "tb-2"), none = make_name(arena, "TB");
+	const struct parts_book *book = NULL;
+
+	(void)state;
+	assert_int_equal(parts_book_build(arena, &source, &book, NULL), ST_OK);
+	assert_string_equal(parts_book_stock(book, &code)->title, "tube");
+	assert_null(parts_book_stock(book, &none));
+}
+
 static void circles_and_forks_are_refused(void **state)
 {
 	static const struct {
@@ -231,14 +248,20 @@ static void circles_and_forks_are_refused(void **state)
 			changes[n] =
 			        (struct number_change){make_name(arena, rows[i].pairs[2 * n]),
 			                               make_name(arena, rows[i].pairs[2 * n + 1])};
-		assert_int_equal(parts_book_build(arena, NULL, 0, changes, n, &book, &culprit),
-		                 rows[i].status);
+		assert_int_equal(
+		        parts_book_build(arena,
+		                         &(struct parts_source){.changes = changes, .n_changes = n},
+		                         &book, &culprit),
+		        rows[i].status);
 		assert_int_equal(book != NULL, rows[i].status == ST_OK);
 		assert_int_equal(culprit != NULL, rows[i].status != ST_OK);
 		if (rows[i].culprit)
 			assert_string_equal(culprit->old.text, rows[i].culprit);
-		assert_int_equal(parts_book_build(arena, NULL, 0, changes, n, &book, NULL),
-		                 rows[i].status);
+		assert_int_equal(
+		        parts_book_build(arena,
+		                         &(struct parts_source){.changes = changes, .n_changes = n},
+		                         &book, NULL),
+		        rows[i].status);
 	}
 }
 
@@ -436,7 +459,11 @@ static int64_t lacking(const struct plain_share *share)
 	for (int i = 0; i < NEEDS; i++)
 		needs[i] = (struct need){
 		        plain_number(share->wanted[i]), {share->amount[i] * AMOUNT_ONE, {0}}, 0};
-	assert_int_equal(parts_book_build(arena, NULL, 0, changes, n_changes, &book, NULL), ST_OK);
+	assert_int_equal(
+	        parts_book_build(arena,
+	                         &(struct parts_source){.changes = changes, .n_changes = n_changes},
+	                         &book, NULL),
+	        ST_OK);
 	assert_int_equal(supplies_share(arena, book, make_facts(arena, ""), entries, NUMBERS, needs,
 	                                NEEDS, &supplies),
 	                 ST_OK);
@@ -527,8 +554,9 @@ static bool share_something(struct arena *short_of_room)
 	const struct parts_book *book;
 	const struct supply *supplies;
 
-	return parts_book_build(short_of_room, &ready.list, 1, &ready.change, 1, &book, NULL) ==
-	               ST_OK &&
+	return parts_book_build(short_of_room,
+	                        &(struct parts_source){&ready.list, &ready.change, NULL, 1, 1, 0},
+	                        &book, NULL) == ST_OK &&
 	       supplies_share(short_of_room, book, ready.facts, NULL, 0, &ready.wanted, 1,
 	                      &supplies) == ST_OK;
 }
@@ -549,6 +577,7 @@ int main(void)
 	        cmocka_unit_test(lists_tell_what_is_held_and_which_fact_would_settle_it),
 	        cmocka_unit_test(the_builders_own_entries_come_on_top),
 	        cmocka_unit_test(changes_are_followed_to_the_last),
+	        cmocka_unit_test(stock_is_found_by_its_code),
 	        cmocka_unit_test(circles_and_forks_are_refused),
 	        cmocka_unit_test(lists_of_one_sub_kit_must_not_overlap),
 	        cmocka_unit_test(acts_have_words),

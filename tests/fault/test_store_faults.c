@@ -247,6 +247,46 @@ static enum status op_line_read(struct world *w, struct arena *arena)
 	return line_read(w->store, arena, w->line, &head, &entry);
 }
 
+static enum status op_parts_load(struct world *w, struct arena *arena)
+{
+	const struct parts_book *book;
+
+	return parts_load(w->store, arena, &book);
+}
+
+static enum status op_parts_import(struct world *w, struct arena *arena)
+{
+	const struct parts_source source = parts_of(w->arena);
+
+	(void)arena;
+	return parts_import(w->store, &source);
+}
+
+static enum status op_kit_stock_add(struct world *w, struct arena *arena)
+{
+	struct stock_entry entry = stock_of(w->arena, "WH-41", STOCK_COUNTED);
+
+	(void)arena;
+	entry.record = w->record.v;
+	return kit_stock_add(w->store, w->kit, &entry, NOW);
+}
+
+static enum status op_kit_length_add(struct world *w, struct arena *arena)
+{
+	const struct kit_length length = {
+	        .stock = name_of(w->arena, "AA-1"), .cut = "3 in", .remark = ""};
+
+	(void)arena;
+	return kit_length_add(w->store, w->kit, &length);
+}
+
+WRITING(parts_remove, parts_remove(w->store, PARTS_LIST, "PL-04 A"))
+LISTING(kit_stock_list, stock_entry, kit_stock_list(w->store, arena, w->kit, &list, &count))
+WRITING(kit_stock_remove, kit_stock_remove(w->store, w->kit, 1))
+LISTING(kit_length_list, kit_length, kit_length_list(w->store, arena, w->kit, &list, &count))
+WRITING(kit_length_remove, kit_length_remove(w->store, w->kit, 1))
+WRITING(kit_set_counted_in, kit_set_counted_in(w->store, w->kit, true))
+
 static enum status op_backup_verify(struct world *w, struct arena *arena)
 {
 	struct verify_report report;
@@ -317,6 +357,16 @@ static const struct operation {
         OP(kit_unmark_steps),
         OP(kit_set_steps_known),
         OP(note_list),
+        OP(parts_load),
+        OP(parts_import),
+        OP(parts_remove),
+        OP(kit_stock_list),
+        OP(kit_stock_add),
+        OP(kit_stock_remove),
+        OP(kit_length_list),
+        OP(kit_length_add),
+        OP(kit_length_remove),
+        OP(kit_set_counted_in),
         OP(reset_offer),
         OP(reset_use),
 };

@@ -262,6 +262,71 @@ static void add_kits(struct world *w)
 	assert_ok(note_add(w->store, w->one, w->bob, "Fits **well**.", NOW, &w->note));
 }
 
+static struct packing_list list_of(struct arena *arena, const char *name, const char *from,
+                                   const char *to)
+{
+	struct packing_list list = {.name = name_of(arena, name),
+	                            .subkit = name_of(arena, "4"),
+	                            .title = "Fuselage",
+	                            .n_models = 2,
+	                            .n_parts = 2};
+	struct name *models = ARENA_ARRAY(arena, struct name, 2);
+	struct packed_part *parts = ARENA_ARRAY(arena, struct packed_part, 2);
+
+	models[0] = name_of(arena, "Whimbrel");
+	models[1] = name_of(arena, "Whimbrel T");
+	parts[0] = (struct packed_part){name_of(arena, "WH-2207-1"), name_of(arena, ""), 2000,
+	                                "1107", "left and right"};
+	parts[1] =
+	        (struct packed_part){name_of(arena, "WH-41"), name_of(arena, "ft"), 2500, "", ""};
+	list.models = models;
+	list.parts = parts;
+	if (from && date_parse(from, strlen(from), &list.from.date) == ST_OK)
+		list.from.state = DATE_KNOWN;
+	if (to && date_parse(to, strlen(to), &list.to.date) == ST_OK)
+		list.to.state = DATE_KNOWN;
+	return list;
+}
+
+struct parts_source parts_of(struct arena *arena)
+{
+	struct packing_list *lists = ARENA_ARRAY(arena, struct packing_list, 2);
+	struct number_change *change = ARENA_NEW(arena, struct number_change);
+	struct stock_code *stock = ARENA_NEW(arena, struct stock_code);
+	struct stock_length *lengths = ARENA_ARRAY(arena, struct stock_length, 2);
+
+	lists[0] = list_of(arena, "PL-04 A", NULL, "2013-12");
+	lists[1] = list_of(arena, "PL-04 B", "2014", NULL);
+	*change = (struct number_change){name_of(arena, "WH-2207-1"), name_of(arena, "WH-2207-2")};
+	lengths[0] = (struct stock_length){.text = "72 in", .has_price = true, .price = 1450};
+	lengths[1] = (struct stock_length){.text = "3 m"};
+	*stock = (struct stock_code){name_of(arena, "AA-1"), "angle", lengths, 2};
+	return (struct parts_source){lists, change, stock, 2, 1, 1};
+}
+
+struct stock_entry stock_of(struct arena *arena, const char *number, enum stock_act act)
+{
+	return (struct stock_entry){.number = name_of(arena, number),
+	                            .unit = name_of(arena, ""),
+	                            .act = act,
+	                            .quantity = 1000,
+	                            .remark = ""};
+}
+
+static void add_parts(struct world *w)
+{
+	const struct parts_source source = parts_of(w->arena);
+	const struct stock_entry entry = stock_of(w->arena, "WH-2207-1", STOCK_USED);
+	const struct kit_length length = {.use = LENGTH_WANTED,
+	                                  .stock = name_of(w->arena, "AA-1"),
+	                                  .cut = "2 x 3 in",
+	                                  .remark = ""};
+
+	assert_ok(parts_import(w->store, &source));
+	assert_ok(kit_stock_add(w->store, w->kit, &entry, NOW));
+	assert_ok(kit_length_add(w->store, w->kit, &length));
+}
+
 int world_make(void **state)
 {
 	struct world *w = calloc(1, sizeof *w);
@@ -273,6 +338,7 @@ int world_make(void **state)
 	add_people(w);
 	add_notices(w);
 	add_kits(w);
+	add_parts(w);
 	*state = w;
 	return 0;
 }

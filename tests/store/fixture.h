@@ -11,6 +11,7 @@
 #include "store/members.h"
 #include "store/notes.h"
 #include "store/notices.h"
+#include "store/parts.h"
 #include "store/records.h"
 #include "store/settings.h"
 #include "store/sql.h"
@@ -53,6 +54,9 @@ struct hash token_hash(const char *token);
 struct revision_content content_of(const char *number, const char *label, const char *issued);
 struct record record_of(struct arena *arena, const char *notice, const char *part);
 struct line_entry line_entry_of(struct arena *arena, const char *model);
+/* Two lists of sub-kit 4, a change, an angle; borrowed from the arena. */
+struct parts_source parts_of(struct arena *arena);
+struct stock_entry stock_of(struct arena *arena, const char *number, enum stock_act act);
 struct facts facts_full(struct arena *arena); /* every kind of fact */
 
 /* Every row of every table, for comparing. Owned by text. */
