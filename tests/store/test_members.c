@@ -272,7 +272,7 @@ static void sessions_run_until_their_ends(void **state)
 	assert_ok(session_find(w->store, w->arena, &w->session, NOW + 99, &session));
 	assert_int_equal(session.member.id.v, w->bob.v);
 	assert_int_equal(session.member.role, ROLE_BUILDER);
-	assert_int_equal(session.generation, 2);
+	assert_int_equal(session.generation, 3);
 	assert_string_equal(session.label, "a browser");
 	assert_int_equal(session_find(w->store, w->arena, &w->session, NOW + 100, &session),
 	                 ST_MISSING);
