@@ -4,6 +4,7 @@
 
 #include "web/line_import.h"
 #include "web/notice_import.h"
+#include "web/parts_import.h"
 
 typedef enum status import_fn(struct store *store, struct json_reader *reader, const char *text,
                               size_t len, struct member_id by, int64_t now, size_t *count);
@@ -14,6 +15,8 @@ static const struct format {
 	const char *one, *many, *path;
 } formats[] = {
         {"fairlead notices 1", notices_import, "notice", "notices", "/notices"},
+        {"fairlead parts 1", parts_take_in, "entry of the book of parts",
+         "entries of the book of parts", "/board/parts"},
         {"fairlead line 1", lines_import, "build line", "build lines", "/board/lines"},
 };
 
