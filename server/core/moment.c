@@ -64,7 +64,7 @@ static uint32_t first_in_order(const struct line *line, const uint64_t *set)
 
 /* ---- progress ---- */
 
-static void count_done(const struct line *line, struct progress *out)
+static void count_done(const struct line *line, struct line_progress *out)
 {
 	out->here = LINE_NO_STEP;
 	for (uint32_t at = 0; at < line->count; at++) {
@@ -83,7 +83,8 @@ static void count_done(const struct line *line, struct progress *out)
 
 /* The line's step and the day, when the i-th date is one that counts. */
 static bool dated_step(const struct line *line, const struct facts *facts,
-                       const struct progress *progress, size_t i, day_number today, uint32_t *step)
+                       const struct line_progress *progress, size_t i, day_number today,
+                       uint32_t *step)
 {
 	const struct step_date *entry = &facts->step_dates[i];
 
@@ -95,7 +96,7 @@ static bool dated_step(const struct line *line, const struct facts *facts,
 }
 
 static void find_pace(const struct line *line, const struct facts *facts, day_number today,
-                      struct progress *out)
+                      struct line_progress *out)
 {
 	day_number first = DAY_LAST, last = DAY_FIRST;
 	int64_t hours = 0;
@@ -122,7 +123,7 @@ static void find_pace(const struct line *line, const struct facts *facts, day_nu
 }
 
 enum status progress_make(struct arena *arena, const struct line *line, const struct facts *facts,
-                          day_number today, struct progress *out)
+                          day_number today, struct line_progress *out)
 {
 	uint64_t *done = step_set_new(arena, line);
 
@@ -134,7 +135,7 @@ enum status progress_make(struct arena *arena, const struct line *line, const st
 		if (step != LINE_NO_STEP)
 			step_set_add(done, step);
 	}
-	*out = (struct progress){.done = done, .known = facts->steps_known};
+	*out = (struct line_progress){.done = done, .known = facts->steps_known};
 	count_done(line, out);
 	find_pace(line, facts, today, out);
 	return ST_OK;
@@ -159,7 +160,7 @@ static int64_t longest_chain(const struct line *line, const uint64_t *set, int64
 	return longest;
 }
 
-static void forecast(const struct progress *progress, day_number today, struct work_left *out)
+static void forecast(const struct line_progress *progress, day_number today, struct work_left *out)
 {
 	int64_t days;
 
@@ -174,7 +175,7 @@ static void forecast(const struct progress *progress, day_number today, struct w
 struct desk {
 	struct arena *arena;
 	const struct line *line;
-	const struct progress *progress;
+	const struct line_progress *progress;
 	day_number today;
 	uint64_t *set;     /* of steps */
 	uint32_t *queue;   /* of steps */
@@ -219,7 +220,7 @@ static enum status lay_desk(struct desk *desk)
 }
 
 enum status progress_left(struct arena *arena, const struct line *line,
-                          const struct progress *progress, uint32_t step, day_number today,
+                          const struct line_progress *progress, uint32_t step, day_number today,
                           struct work_left *out)
 {
 	struct desk desk = {.arena = arena, .line = line, .progress = progress, .today = today};
@@ -294,7 +295,7 @@ static void find_affected(const struct desk *desk, const struct notice *notice, 
 
 static void decide_buried(const struct desk *desk, struct moment *out)
 {
-	const struct progress *progress = desk->progress;
+	const struct line_progress *progress = desk->progress;
 
 	out->kind = MOMENT_BURIED;
 	out->n_open = size_of(desk->line, out->open);

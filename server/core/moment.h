@@ -23,6 +23,7 @@
 #ifndef CORE_MOMENT_H
 #define CORE_MOMENT_H
 
+#include "base/text.h"
 #include "core/facts.h"
 #include "core/line.h"
 #include "core/notice.h"
@@ -48,10 +49,15 @@ enum moment_lack {
 /* "fold in", "before it is closed", "buried", ...; borrowed. */
 const char *moment_words(enum moment_kind kind);
 
+/* Whole sentences for the notice's page; a few words for a list. */
+struct moment;
+void moment_sentence(const struct line *line, const struct moment *moment, struct text *out);
+void moment_short(const struct line *line, const struct moment *moment, struct text *out);
+
 /* What is built, and how fast. */
 #define PACE_STEPS 3 /* dated to the day; no pace from fewer */
 
-struct progress {
+struct line_progress {
 	const uint64_t *done;
 	bool known; /* what is not in done is not built */
 	uint32_t steps_done;
@@ -66,7 +72,7 @@ struct progress {
 
 /* today: dates after it do not count for the pace. ST_NOMEM. */
 enum status progress_make(struct arena *arena, const struct line *line, const struct facts *facts,
-                          day_number today, struct progress *out) MUST_CHECK;
+                          day_number today, struct line_progress *out) MUST_CHECK;
 
 /* Work left until `step` can be begun: what it needs and is not built. */
 struct work_left {
@@ -79,7 +85,7 @@ struct work_left {
 
 /* ST_NOMEM. */
 enum status progress_left(struct arena *arena, const struct line *line,
-                          const struct progress *progress, uint32_t step, day_number today,
+                          const struct line_progress *progress, uint32_t step, day_number today,
                           struct work_left *out) MUST_CHECK;
 
 struct moment {
@@ -103,7 +109,7 @@ struct moment {
 /* All moments of a kit for a list of notices. */
 struct plan {
 	const struct line *line;
-	struct progress progress;
+	struct line_progress progress;
 	const struct moment *moments; /* as the notices given */
 	const uint32_t *order; /* indexes: what is ahead first, in the order of building; then
 	                        * buried, fewest hours first; cannot tell; any time */

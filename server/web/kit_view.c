@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "web/app_parts.h"
+#include "web/kit_plan.h"
 
 #define CACHE_KITS 64
 #define CACHE_BYTES ((size_t)32 * 1024 * 1024)
@@ -107,7 +108,9 @@ enum status kit_view_load(struct store *store, struct arena *arena,
 		status = record_list(store, arena, id, &out->records, &out->n_records);
 	if (status == ST_OK)
 		status = reading_list(store, arena, id, &out->readings, &out->n_readings);
-	return status == ST_OK ? decide(arena, out) : status;
+	if (status == ST_OK)
+		status = decide(arena, out);
+	return status == ST_OK ? kit_plan_load(store, arena, out) : status;
 }
 
 /* ---- reading ---- */
@@ -200,9 +203,15 @@ static void drop(struct kit_cache *cache, struct held_kit **slot)
 		free_held(held);
 }
 
+static bool same_versions(const struct kit *a, const struct kit *b)
+{
+	return a->version == b->version && a->line.v == b->line.v &&
+	       a->line_version == b->line_version;
+}
+
 static bool fits(const struct held_kit *held, const struct context *c, const struct kit *kit)
 {
-	return held->view.kit.version == kit->version && held->generation == c->generation &&
+	return same_versions(&held->view.kit, kit) && held->generation == c->generation &&
 	       held->view.catalogue == c->catalogue && held->view.today == c->today;
 }
 
@@ -304,7 +313,7 @@ static enum status load(struct context *c, struct kit_id id, struct held_kit **o
 	return status;
 }
 
-/* Facts and records are read one after the other; somebody may have written
+/* Facts, records and the line are read one after the other; somebody may have written
  * in between. Such a view does for nobody: it is read again. */
 static enum status load_whole(struct context *c, struct kit_id id, struct held_kit **out)
 {
@@ -316,7 +325,7 @@ static enum status load_whole(struct context *c, struct kit_id id, struct held_k
 		if (status != ST_OK)
 			return status;
 		status = kit_read(c->store, c->arena, id, &after);
-		if (status == ST_OK && after.version == held->view.kit.version) {
+		if (status == ST_OK && same_versions(&after, &held->view.kit)) {
 			*out = held;
 			return ST_OK;
 		}

@@ -2,17 +2,18 @@
  * and every notice of the catalogue put on one of eight piles by its standing.
  *
  * Deciding costs time that grows with the catalogue, so the outcome is kept in
- * memory: a bounded, counted cache, keyed by kit, its version, the generation
- * of the notices and the day. Any change of one of these makes a new view; a
- * view itself never changes and may be read by several threads. What a page
- * does not show costs it nothing: the piles are lists in the order of the
- * page, and a standing is decided again only for what is shown.
+ * memory: a bounded, counted cache, keyed by kit, its version, that of its
+ * model's build line, the generation of the notices and the day. Any change of one of these makes a
+ * new view; a view itself never changes and may be read by several threads. What a page does not
+ * show costs it nothing: the piles are lists in the order of the page, and a standing is decided
+ * again only for what is shown.
  */
 #ifndef WEB_KIT_VIEW_H
 #define WEB_KIT_VIEW_H
 
 #include <jansson.h>
 
+#include "core/moment.h"
 #include "core/question.h"
 #include "core/standing.h"
 #include "store/kits.h"
@@ -49,6 +50,9 @@ struct kit_view {
 	size_t piled[KIT_PILES];
 	const struct question *questions; /* best first */
 	size_t n_questions;
+	const struct line *line;   /* build line of its model; NULL: there is none */
+	struct plan plan;          /* with a line: for pile[PILE_LEFT], in its order */
+	const uint32_t *by_moment; /* with a line: pile[PILE_LEFT] in the order of its moments */
 };
 
 enum kit_pile kit_pile_of(const struct standing *standing);

@@ -34,6 +34,8 @@ static const struct {
         {"facts-saved", "The facts are saved, and every notice is decided anew."},
         {"answered", "Saved. Every notice that waited for it is decided anew."},
         {"question-gone", "That question is settled already."},
+        {"steps-marked", "Marked as built. Every notice has its moment anew."},
+        {"steps-unmarked", "Marked as not built."},
         {"recorded", "The work is recorded. To undo it, withdraw the record below."},
         {"corrected", "The correction is recorded. The record before it stays and counts no more."},
         {"withdrawn", "The record is withdrawn. It stays, and counts no more."},

@@ -1,6 +1,8 @@
 /* When a notice must be done, and what it costs later. */
 #include "build_line.h"
 
+#include "base/text.h"
+
 #include <string.h>
 
 /* A wing whose box is closed by a skin, which is covered by paint, which the
@@ -293,6 +295,64 @@ static void every_moment_has_words(void **state)
 		assert_true(strlen(moment_words(kind)) > 0);
 }
 
+/* ---- words ---- */
+
+static const struct {
+	const char *facts, *steps, *brief, *sentence;
+} told[] = {
+        {"steps known", "RIBS", "fold in at RIBS",
+         "Not built yet: fold it in at step RIBS (step RIBS). All that it needs is built. Left "
+         "until all is built, 3 steps would have to be opened: 92 hours."},
+        {"steps known; step RIBS", "SEAT", "fold in at SEAT",
+         "Not built yet: fold it in at step SEAT (step SEAT). All that it needs is built."},
+        {"steps known; step RIBS; step TANK; step LEFT; date of RIBS = 2020-05-01; date of TANK = "
+         "2020-05-07; date of LEFT = 2020-05-13",
+         "PAINT, KEEL", "fold in at PAINT",
+         "Not built yet: fold it in at step PAINT (step PAINT). Until then 1 step with 20 hours of "
+         "work that it needs are left, at your pace until about 11 July 2020. Left until all is "
+         "built, 1 step would have to be opened: 2 hours. The build line does not have 1 of the "
+         "steps that the notice names: for these it cannot be told."},
+        {"steps known; step WIRES", "WIRES", "before FLOOR closes it",
+         "Built, and nothing covers it yet: do it before step FLOOR (step FLOOR). All that it "
+         "needs is built. Left until all is built, 1 step would have to be opened: 6 hours."},
+        {"steps known; step RIBS; step SKIN", "RIBS", "buried: open 1 step, 50 hours",
+         "Buried: the last good moment was before step SKIN (step SKIN). 1 step must be opened "
+         "again, 50 hours; in time it would have cost none of them. Step PAINT (step PAINT) will "
+         "add to that."},
+        {"step RIBS; step SKIN; step PAINT; step FAIRING", "RIBS", "buried: open 3 steps, 92 hours",
+         "Buried: the last good moment was before step SKIN (step SKIN). At least 3 steps must be "
+         "opened again, at least 92 hours; in time it would have cost none of them."},
+        {"steps known; step SEAT", "SEAT", "any time",
+         "Built, and no step of the build line covers it: any time will do."},
+        {"", "SEAT", "cannot tell when",
+         "Cannot tell when: it is not said whether all that is built is marked on the build line."},
+        {"steps known", "", "cannot tell when",
+         "Cannot tell when: the notice names no step of the build line."},
+        {"steps known", "KEEL", "cannot tell when",
+         "Cannot tell when: the build line has none of the steps that it names."},
+        {"steps known; step SEAT", "SEAT, KEEL", "cannot tell when",
+         "Cannot tell when: nothing covers the steps that the build line has, but it does not have "
+         "all that the notice names."},
+};
+
+static void each_moment_is_told_in_words(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < ROWS(told); i++) {
+		struct scene scene = play(told[i].facts, told[i].steps[0] ? told[i].steps : " ");
+		const struct moment *moment = &scene.plan.moments[0];
+		struct text brief = TEXT_EMPTY, sentence = TEXT_EMPTY;
+
+		moment_short(scene.line, moment, &brief);
+		moment_sentence(scene.line, moment, &sentence);
+		assert_string_equal(text_string(&brief), told[i].brief);
+		assert_string_equal(text_string(&sentence), told[i].sentence);
+		text_free(&brief);
+		text_free(&sentence);
+		arena_free(scene.arena);
+	}
+}
+
 /* ---- properties on random lines ---- */
 
 #define RANDOM_STEPS 90
@@ -500,6 +560,7 @@ int main(void)
 	        cmocka_unit_test(the_list_is_ordered_by_moment),
 	        cmocka_unit_test(an_opening_serves_others),
 	        cmocka_unit_test(every_moment_has_words),
+	        cmocka_unit_test(each_moment_is_told_in_words),
 	        cmocka_unit_test(doing_a_step_never_makes_a_notice_cheaper),
 	        cmocka_unit_test(what_makes_it_dearer_does),
 	        cmocka_unit_test(the_union_never_exceeds_the_sum),

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "web/kit_plan.h"
 #include "web/pages/kit_answer.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
@@ -21,8 +22,8 @@ static const char *const standings[] = {
         "in-the-plans", "replaced", "not-effective", "all",  NULL};
 #define STANDING_ALL KIT_PILES
 
-static const char *const orders[] = {"weight", "date", "number", NULL};
-enum { ORDER_BY_WEIGHT, ORDER_BY_DATE, ORDER_BY_NUMBER };
+static const char *const orders[] = {"weight", "date", "number", "moment", NULL};
+enum { ORDER_BY_WEIGHT, ORDER_BY_DATE, ORDER_BY_NUMBER, ORDER_BY_MOMENT };
 
 const struct input kit_list_inputs[] = {
         {"standing", "Standing", INPUT_CHOICE, .choices = standings},
@@ -107,10 +108,27 @@ static void sort(const struct kit_view *view, int order, uint32_t *list, size_t 
 		qsort_r(list, count, sizeof *list, by_number, &bare);
 }
 
+/* As asked for; else by moment where there is a build line. Only what is left has moments. */
+static int order_of(const struct context *c, const struct kit_view *view)
+{
+	int order = form_choice(c->form, "order");
+	int pile = form_choice(c->form, "standing");
+	bool has_moments = view->line && (pile < 0 || pile == PILE_LEFT);
+
+	if (order < 0 || order == ORDER_BY_MOMENT)
+		return has_moments ? ORDER_BY_MOMENT : ORDER_BY_WEIGHT;
+	return order;
+}
+
+static const uint32_t *pile_in_order(const struct kit_view *view, unsigned pile, int order)
+{
+	return order == ORDER_BY_MOMENT ? view->by_moment : view->pile[pile];
+}
+
 /* The chosen pile, or all one after the other, filtered and sorted. */
 static enum status choose(struct context *c, const struct kit_view *view, struct subset *out)
 {
-	int pile = form_choice(c->form, "standing");
+	int pile = form_choice(c->form, "standing"), order = order_of(c, view);
 	unsigned first = pile < 0 || pile == STANDING_ALL ? 0 : (unsigned)pile;
 	unsigned last = pile < 0 ? 0 : pile == STANDING_ALL ? KIT_PILES - 1 : (unsigned)pile;
 	uint32_t *list = ARENA_ARRAY(c->arena, uint32_t, view->catalogue->count);
@@ -120,27 +138,57 @@ static enum status choose(struct context *c, const struct kit_view *view, struct
 		return ST_NOMEM;
 	for (unsigned p = first; p <= last; p++)
 		for (size_t i = 0; i < view->piled[p]; i++) {
-			uint32_t at = view->pile[p][i];
+			uint32_t at = pile_in_order(view, p, order)[i];
 
 			if (matches(&view->catalogue->entries[at].notice,
 			            form_text(c->form, "words")))
 				list[count++] = at;
 		}
-	sort(view, form_choice(c->form, "order"), list, count);
+	sort(view, order, list, count);
 	*out = (struct subset){list, count};
 	return ST_OK;
 }
 
 /* ---- rows in groups ---- */
 
-static json_t *new_group(enum force force)
+/* What a group begins with: the force, or the kind of moment. */
+enum grouping { GROUPS_NONE, GROUPS_BY_FORCE, GROUPS_BY_MOMENT };
+
+static const char *moment_heading(const struct kit_view *view, const struct catalogue_entry *entry)
 {
-	return json_pack("{s:o, s:[]}", "group", present_force(force), "rows");
+	static const char *const words[MOMENT_KINDS] = {
+	        [MOMENT_FOLD_IN] = "Ahead of you, in the order of building",
+	        [MOMENT_BEFORE] = "Ahead of you, in the order of building",
+	        [MOMENT_BURIED] = "Buried: to be opened again",
+	        [MOMENT_CANNOT_TELL] = "Cannot tell when",
+	        [MOMENT_ANY_TIME] = "At any time",
+	};
+	size_t i = 0;
+
+	return kit_plan_find(view, entry, &i) ? words[view->plan.moments[i].kind] : "";
 }
 
-/* A group begins where the force changes; with one group for all when the
- * order is another. */
-static json_t *groups_view(const struct kit_view *view, struct subset rows, bool by_force)
+static bool same_group(const struct kit_view *view, const struct catalogue_entry *a,
+                       const struct catalogue_entry *b, enum grouping grouping)
+{
+	if (grouping == GROUPS_BY_FORCE)
+		return a->notice.force == b->notice.force;
+	return grouping == GROUPS_NONE ||
+	       strcmp(moment_heading(view, a), moment_heading(view, b)) == 0;
+}
+
+static json_t *new_group(const struct kit_view *view, const struct catalogue_entry *entry,
+                         enum grouping grouping)
+{
+	json_t *head = grouping == GROUPS_BY_FORCE ? present_force(entry->notice.force)
+	               : grouping == GROUPS_BY_MOMENT
+	                       ? json_pack("{s:s}", "word", moment_heading(view, entry))
+	                       : json_false();
+
+	return json_pack("{s:o, s:[]}", "group", head, "rows");
+}
+
+static json_t *groups_view(const struct kit_view *view, struct subset rows, enum grouping grouping)
 {
 	json_t *groups = json_array();
 	json_t *list = NULL;
@@ -150,11 +198,9 @@ static json_t *groups_view(const struct kit_view *view, struct subset rows, bool
 		const struct catalogue_entry *before =
 		        i ? &view->catalogue->entries[rows.at[i - 1]] : NULL;
 
-		if (!before || (by_force && before->notice.force != entry->notice.force)) {
-			json_t *group = new_group(entry->notice.force);
+		if (!before || !same_group(view, before, entry, grouping)) {
+			json_t *group = new_group(view, entry, grouping);
 
-			if (!by_force)
-				group = kit_set(group, "group", json_false());
 			list = group ? json_object_get(group, "rows") : NULL;
 			groups = present_append(groups, group);
 		}
@@ -234,7 +280,7 @@ static json_t *standing_options(int chosen)
 static json_t *order_options(int chosen)
 {
 	static const char *const words[] = {"by weight: mandatory first", "newest first",
-	                                    "by number"};
+	                                    "by number", "by the right moment"};
 	json_t *list = json_array();
 
 	for (int i = 0; list && orders[i]; i++)
@@ -247,17 +293,21 @@ static json_t *list_view(struct context *c, const struct kit_view *view, struct 
 	struct page page = {PAGE_ROWS, 0};
 	int pile = form_choice(c->form, "standing");
 	bool usual = pile < 0 || pile == PILE_LEFT;
-	bool by_force = form_choice(c->form, "order") <= ORDER_BY_WEIGHT && pile != STANDING_ALL;
+	int order = order_of(c, view);
+	enum grouping grouping = order == ORDER_BY_MOMENT ? GROUPS_BY_MOMENT
+	                         : order == ORDER_BY_WEIGHT && pile != STANDING_ALL
+	                                 ? GROUPS_BY_FORCE
+	                                 : GROUPS_NONE;
 
 	if (form_given(c->form, "page"))
 		page.offset = (form_number(c->form, "page") - 1) * PAGE_ROWS;
 	return json_pack("{s:o, s:o, s:i, s:s, s:b, s:o, s:b, s:b, s:o, s:o, s:o}", "frame",
 	                 kit_view_keep(view, frame_view), "groups",
-	                 groups_view(view, page_of(all, page.offset), by_force), "count",
+	                 groups_view(view, page_of(all, page.offset), grouping), "count",
 	                 (int)all.count, "heading", heading(c), "usual", usual, "form",
 	                 form_view(c->form), "searched", form_given(c->form, "words"), "in_list", 1,
 	                 "standing_options", standing_options(pile), "order_options",
-	                 order_options(form_choice(c->form, "order")), "pager",
+	                 order_options(order), "pager",
 	                 all.count > PAGE_ROWS ? present_pager(c->request->path, &c->request->query,
 	                                                       &page, (int64_t)all.count)
 	                                       : json_false());
@@ -265,7 +315,8 @@ static json_t *list_view(struct context *c, const struct kit_view *view, struct 
 
 static struct subset what_is_left(const struct kit_view *view)
 {
-	return (struct subset){view->pile[PILE_LEFT], view->piled[PILE_LEFT]};
+	return (struct subset){view->line ? view->by_moment : view->pile[PILE_LEFT],
+	                       view->piled[PILE_LEFT]};
 }
 
 static json_t *plain_view(struct context *c, const void *from)

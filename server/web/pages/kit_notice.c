@@ -6,6 +6,7 @@
 #include "web/drawing.h"
 #include "web/due_view.h"
 #include "web/json_text.h"
+#include "web/kit_plan.h"
 #include "web/notes_view.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
@@ -108,8 +109,9 @@ static json_t *standing_part(const struct kit_view *view, const struct catalogue
 	json_t *row = kit_row(view, entry);
 	bool before = json_is_array(json_object_get(row, "first"));
 
-	return json_pack("{s:o, s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "row", row,
-	                 "reason", kit_reason(view, entry, &standing), "before", before, "workable",
+	return json_pack("{s:o, s:o, s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "row", row,
+	                 "timing", kit_moment_view(view, entry), "reason",
+	                 kit_reason(view, entry, &standing), "before", before, "workable",
 	                 is_workable(&standing), "lines", lines_view(view, entry), "sentence",
 	                 sentence_view(s), "drawing", drawing_view(s, &view->facts), "records",
 	                 record_history(view, &entry->notice.number), "id",

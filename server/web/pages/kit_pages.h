@@ -28,6 +28,17 @@ handler_fn page_reading, page_reading_post;
 /* kit_notice.c: one notice for one kit. */
 handler_fn page_kit_notice;
 
+/* kit_line.c: the build line, marked with one tap. */
+extern const struct input kit_line_inputs[], kit_line_post_inputs[];
+handler_fn page_kit_line, page_kit_line_post;
+
+/* kit_section.c: before you start a section. */
+handler_fn page_kit_section;
+
+/* kit_together.c: several notices counted together; the line in another order. */
+extern const struct input kit_together_inputs[], kit_what_if_inputs[];
+handler_fn page_kit_together, page_kit_what_if;
+
 /* record_form.c: entering, correcting and withdrawing records. */
 extern const struct input record_query_inputs[], record_inputs[], withdraw_inputs[];
 handler_fn page_record, page_record_post, page_record_correct, page_record_correct_post,

@@ -4,6 +4,7 @@
 
 #include "base/text.h"
 #include "web/json_text.h"
+#include "web/kit_plan.h"
 #include "web/respond.h"
 
 #define SHORT_WORDS 200 /* bytes of a compliance time in a list */
@@ -15,14 +16,15 @@ static json_t *kit_address(const struct kit *kit, const char *page)
 
 json_t *kit_present(const struct kit *kit)
 {
-	return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name",
-	                 kit->name, "url", kit_address(kit, ""), "facts_url",
+	return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+	                 "name", kit->name, "url", kit_address(kit, ""), "facts_url",
 	                 kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
-	                 "records_url", kit_address(kit, "/records"), "statement_url",
-	                 kit_address(kit, "/statement"), "answer_url", kit_address(kit, "/answer"),
-	                 "rename_url", kit_address(kit, "/name"), "remove_url",
-	                 kit_address(kit, "/remove"), "all_url", kit_address(kit, "?standing=all"),
-	                 "ask_url", kit_address(kit, "?standing=ask"), "reading_list_url",
+	                 "records_url", kit_address(kit, "/records"), "line_url",
+	                 kit_address(kit, "/line"), "statement_url", kit_address(kit, "/statement"),
+	                 "answer_url", kit_address(kit, "/answer"), "rename_url",
+	                 kit_address(kit, "/name"), "remove_url", kit_address(kit, "/remove"),
+	                 "all_url", kit_address(kit, "?standing=all"), "ask_url",
+	                 kit_address(kit, "?standing=ask"), "reading_list_url",
 	                 kit_address(kit, "/reading?list=yes"));
 }
 
@@ -185,6 +187,7 @@ json_t *kit_row(const struct kit_view *view, const struct catalogue_entry *entry
 	row = kit_set(row, "standing", present_standing(standing.kind));
 	row = kit_set(row, "lines", lines_left(&standing));
 	row = kit_set(row, "compliance", shortened(notice->compliance));
+	row = kit_set(row, "moment", kit_moment_short(view, entry));
 	row = kit_set(row, "overdue", json_boolean(standing.overdue));
 	row = kit_set(row, "reopened", json_boolean(standing.reopened));
 	row = kit_set(row, "mark", reading_mark_words(view, notice));
