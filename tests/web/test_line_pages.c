@@ -40,7 +40,7 @@ static const struct {
 
 static void add_notices(struct web *web)
 {
-	static const struct material_text material[] = {{"Rivets AN470", "16", ""}};
+	static const struct material_text material[] = {{"Rivets AN470", "16", "", "", ""}};
 
 	for (size_t i = 0; i < sizeof seeds / sizeof seeds[0]; i++) {
 		struct revision_content content = revision_content_empty;
