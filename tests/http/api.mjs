@@ -6,7 +6,7 @@
 import assert from 'node:assert/strict';
 import { Validator } from '@seriousme/openapi-schema-validator';
 import { check, finish, generator } from '../support/check.mjs';
-import { dump, folder, serve } from '../support/fairlead.mjs';
+import { dump, folder, run, serve } from '../support/fairlead.mjs';
 import { join, makeKit, makeToken, request, signIn } from '../support/client.mjs';
 import { description, judge, operationOf, paths } from './description.mjs';
 
@@ -71,6 +71,35 @@ await check('a kit answers its owner\'s token', async () => {
 	assert.deepEqual(standings.map(one => one.notice.id).sort(), all.map(one => one.id).sort());
 });
 
+// A line of two steps for a model that has none in the demonstration.
+const line = {
+	model: 'Snipe 2', sections: [{ code: 'W', title: 'Wing', steps: [
+		{ code: 'W-1', title: 'Ribs', hours: 10, works_in: ['box'], parts: ['WH-1'] },
+		{ code: 'W-2', title: 'Skin', hours: 20.5, hours_to_open: 50, needs: ['W-1'], closes: ['box'] }] }],
+};
+
+await check('a line that is imported while the server runs is answered as it was', async () => {
+	const done = run(['import', '-', '--data', data], { input: JSON.stringify({ format: 'fairlead line 1', lines: [line] }) });
+	assert.equal(done.code, 0, done.err);
+	const at = `/api/v1/models/${encodeURIComponent('snipe  2')}/line`;
+	assert.deepEqual(judge(at, await get(at)).line, line);
+	judge('/api/v1/models/none/line', await get('/api/v1/models/none/line'));
+	assert.equal((await get('/api/v1/models/none/line')).status, 404);
+});
+
+await check('a kit\'s plan tells every notice that is left, in words and numbers', async () => {
+	const mine = (await makeKit(builder, 'Snipe', { model: 'Snipe 2' })).split('/')[2];
+	const at = `/api/v1/kits/${mine}/plan`;
+	const plan = judge(at, await get(at, bearer(token)));
+	assert.deepEqual(plan.line, { model: 'Snipe 2', version: 1 });
+	assert.equal(plan.notices.length, plan.left);
+	assert.ok(plan.left > 0);
+	assert.equal(plan.progress.known, false);
+	assert.ok(plan.notices.every(one => one.moment === 'cannot tell when'));
+	const without = (await makeKit(builder, 'Unknown', { model: 'Nothing like it' })).split('/')[2];
+	assert.equal(judge(at, await get(`/api/v1/kits/${without}/plan`, bearer(token))).line, null);
+});
+
 const noToken = [{}, { Authorization: '' }, { Authorization: 'Bearer' }, { Authorization: 'Bearer ' }, bearer('x'),
 	bearer(token.slice(0, -1)), bearer(token + 'A'), bearer(token.toUpperCase()), bearer('A'.repeat(token.length)),
 	{ Authorization: `Basic ${Buffer.from(`tobias:${token}`).toString('base64')}` }, { Authorization: token },
@@ -78,7 +107,7 @@ const noToken = [{}, { Authorization: '' }, { Authorization: 'Bearer' }, { Autho
 
 await check('without a right token: 401 and WWW-Authenticate, a cookie is none', async () => {
 	for (const headers of noToken)
-		for (const what of ['standings', 'records']) {
+		for (const what of ['standings', 'records', 'plan']) {
 			const at = `/api/v1/kits/${kit}/${what}`;
 			const answer = await get(at, headers);
 			assert.equal(answer.status, 401, JSON.stringify(headers));
@@ -88,7 +117,7 @@ await check('without a right token: 401 and WWW-Authenticate, a cookie is none',
 });
 
 await check('another member\'s token finds nothing, like a kit that is not there', async () => {
-	for (const what of ['standings', 'records']) {
+	for (const what of ['standings', 'records', 'plan']) {
 		const at = `/api/v1/kits/${kit}/${what}`;
 		const theirs = await get(at, bearer(otherToken));
 		const missing = await get(`/api/v1/kits/999999/${what}`, bearer(otherToken));

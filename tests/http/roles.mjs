@@ -33,11 +33,11 @@ const kit = row("select min(kits.id) from kits join members on members.id = owne
 const ids = {
 	kit, notice: '1', record: row(`select min(id) from records where kit_id = ${kit};`), note: row('select min(id) from notes;'),
 	revision: row('select min(id) from revisions where notice_id = 1;'),
-	file: row('select min(id) from attachments;'), session: '1', id: '1',
+	file: row('select min(id) from attachments;'), session: '1', id: '1', section: '1', line: '1', model: 'Whimbrel',
 };
 const stylesheet = /\/static\/[^"]+\.css[^"]*/.exec((await roles.visitor.open('/')).text)[0];
 const addressOf = pattern => pattern === '/static/{file:rest}' ? stylesheet
-	: pattern.replace(/\{(\w+)(?::(\w+))?\}/g, (_, name, type) => (type ? 'A'.repeat(43) : ids[name] ?? assert.fail(`no id for {${name}}`)));
+	: pattern.replace(/\{(\w+)(?::(\w+))?\}/g, (_, name, type) => ids[name] ?? (type ? 'A'.repeat(43) : assert.fail(`no id for {${name}}`)));
 
 // Ranks, as the table of callers says them.
 const rank = { visitor: 0, builder: 1, other: 1, steward: 2, admin: 3 };

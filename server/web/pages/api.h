@@ -17,4 +17,8 @@ enum status api_kit_standings(struct context *c);
 enum status api_kit_records(struct context *c);
 enum status api_description(struct context *c);
 
+/* api_plan.c */
+enum status api_kit_plan(struct context *c);
+enum status api_model_line(struct context *c);
+
 #endif
