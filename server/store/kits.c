@@ -9,7 +9,7 @@
 #include "store/sql.h"
 
 #define KIT_COLUMNS                                                                                \
-	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records, k.counted_in,"                   \
+	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records, k.counted_in,"     \
 	" coalesce(l.id, 0), coalesce(l.version, 0)"
 #define FACT_COLUMNS                                                                               \
 	", k.model, k.serial, k.purchased, k.plans, k.first_flight, k.hours, k.landings,"          \
