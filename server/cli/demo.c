@@ -10,6 +10,7 @@
 #include "base/embedded.h"
 #include "core/quantity.h"
 #include "os/log.h"
+#include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/notes.h"
 #include "store/records.h"
@@ -27,7 +28,8 @@ extern const size_t seed_files_count;
 
 static const char *const demo_keys[] = {"format", "members", "kits", "notes", NULL};
 static const char *const member_keys[] = {"login", "name", "role", NULL};
-static const char *const kit_keys[] = {"owner", "name", "facts", "records", "read", NULL};
+static const char *const log_keys[] = {"day", "hours", "landings", "event", NULL};
+static const char *const kit_keys[] = {"owner", "name", "facts", "log", "records", "read", NULL};
 static const char *const note_keys[] = {"by", "notice", "text", "on", NULL};
 static const char *const record_keys[] = {
         "notice",    "revision", "part",     "position", "done",     "method",    "by",
@@ -147,6 +149,53 @@ static void add_records(struct filling *f, struct kit_id kit, const json_t *obje
 	json_leave(&f->reader, mark);
 }
 
+static void add_log_row(struct filling *f, struct kit_id kit, const struct use_entry *entry)
+{
+	struct kit_log_row row = {.entry = *entry,
+	                          .entered_by = "Demonstration",
+	                          .entered_at = noon(f, date_of_day(entry->day))};
+	struct kit_log_id id;
+
+	if (json_reader_ok(&f->reader))
+		take_status(f, kit_log_add(f->store, kit, &row, &id));
+}
+
+static void add_log(struct filling *f, struct kit_id kit, const json_t *object)
+{
+	const json_t *list = json_read_array(&f->reader, object, "log");
+	size_t mark = json_enter(&f->reader, "log");
+
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
+		const json_t *value = json_array_get(list, i);
+		size_t inner = json_enter_index(&f->reader, i);
+		struct use_entry entry = {.day = 0};
+
+		if (json_check_keys(&f->reader, value, log_keys)) {
+			json_need(&f->reader, value, "day");
+			entry.day = json_read_date(&f->reader, value, "day").date.first;
+			entry.has[USE_HOURS] = json_read_hours(&f->reader, value, "hours",
+			                                       &entry.total[USE_HOURS]);
+			entry.has[USE_LANDINGS] = json_read_count(&f->reader, value, "landings",
+			                                          &entry.total[USE_LANDINGS]);
+			entry.event = json_read_name(&f->reader, value, "event");
+			add_log_row(f, kit, &entry);
+		}
+		json_leave(&f->reader, inner);
+	}
+	json_leave(&f->reader, mark);
+}
+
+/* Hours and landings among the facts are what the counters show today. */
+static void log_facts(struct filling *f, struct kit_id kit, const struct facts *facts)
+{
+	struct use_entry entry = {.day = (day_number)(f->now / SECONDS_OF_DAY),
+	                          .has = {facts->has_hours, facts->has_landings},
+	                          .total = {facts->hours, facts->landings}};
+
+	if (facts->has_hours || facts->has_landings)
+		add_log_row(f, kit, &entry);
+}
+
 static void mark_read(struct filling *f, struct kit_id kit, const char *number)
 {
 	struct revision revision;
@@ -194,6 +243,8 @@ static void add_kit(struct filling *f, const json_t *value)
 	take_status(f, kit_add(f->store, owner, name, f->now, &kit));
 	if (json_reader_ok(&f->reader))
 		take_status(f, kit_set_facts(f->store, kit, &facts));
+	add_log(f, kit, value);
+	log_facts(f, kit, &facts);
 	add_records(f, kit, value);
 	add_readings(f, kit, value);
 }

@@ -11,9 +11,15 @@
 #define KIT_COLUMNS                                                                                \
 	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records, k.counted_in,"     \
 	" coalesce(l.id, 0), coalesce(l.version, 0)"
+/* The newest total of the log that counts; see kit_log.h. */
+#define NEWEST(counter)                                                                            \
+	"(SELECT l." #counter " FROM kit_log l WHERE l.kit_id = k.id AND l." #counter              \
+	" IS NOT NULL AND l.withdraws = 0"                                                         \
+	" AND NOT EXISTS (SELECT 1 FROM kit_log c WHERE c.corrects = l.id)"                        \
+	" ORDER BY l.day DESC, l." #counter " DESC LIMIT 1)"
 #define FACT_COLUMNS                                                                               \
-	", k.model, k.serial, k.purchased, k.plans, k.first_flight, k.hours, k.landings,"          \
-	" k.parts_known, k.notices_known, k.steps_known"
+	", k.model, k.serial, k.purchased, k.plans, k.first_flight,"                               \
+	" " NEWEST(hours) "," NEWEST(landings) ", k.parts_known, k.notices_known, k.steps_known"
 #define FROM_KITS                                                                                  \
 	" FROM kits k JOIN members m ON m.id = k.owner"                                            \
 	" LEFT JOIN lines l ON l.model_key = upper(k.model) "
@@ -69,10 +75,9 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
         [SQL_FACTS] =
                 KIT_COLUMNS FACT_COLUMNS FROM_KITS "WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
-        [SQL_SET_FACTS] =
-                "UPDATE kits SET version = version + 1, model = ?2, serial = ?3,"
-                " purchased = ?4, plans = ?5, first_flight = ?6, hours = ?7, landings = ?8,"
-                " parts_known = ?9, notices_known = ?10, steps_known = ?11 WHERE id = ?1",
+        [SQL_SET_FACTS] = "UPDATE kits SET version = version + 1, model = ?2, serial = ?3,"
+                          " purchased = ?4, plans = ?5, first_flight = ?6,"
+                          " parts_known = ?7, notices_known = ?8, steps_known = ?9 WHERE id = ?1",
         [SQL_OPTIONS] = "SELECT kit_id, name, fitted FROM kit_options " OF_RANGE,
         [SQL_SUBKITS] = "SELECT kit_id, code, received, shipped FROM kit_subkits " OF_RANGE,
         [SQL_PARTS] = "SELECT kit_id, number, position, serial, lot FROM kit_parts " OF_RANGE,
@@ -442,8 +447,6 @@ static enum status set_single_facts(struct store *store, struct kit_id id,
 	bind_date_fact(&q, &facts->purchased);
 	bind_date_fact(&q, &facts->plans);
 	bind_date_fact(&q, &facts->first_flight);
-	bind_int_if(&q, facts->has_hours, facts->hours);
-	bind_int_if(&q, facts->has_landings, facts->landings);
 	bind_int(&q, facts->parts_known);
 	bind_int(&q, facts->notices_known);
 	bind_int(&q, facts->steps_known);

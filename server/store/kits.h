@@ -40,8 +40,10 @@ enum status kit_read(struct store *store, struct arena *arena, struct kit_id id,
 enum status kit_owner(struct store *store, struct kit_id id, struct member_id *out) MUST_CHECK;
 enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id,
                       struct facts *out) MUST_CHECK;
-/* Replaces all facts; dates of steps that are not done are left out. Lists may name a thing once
- * only (ST_CONFLICT); parts may repeat. ST_LIMIT: a list is longer than KIT_LIST_LONGEST. */
+/* Replaces all facts but hours and landings, which follow from the log
+ * (kit_log.h); dates of steps that are not done are left out. Lists may name a
+ * thing once only (ST_CONFLICT); parts may repeat. ST_LIMIT: a list is longer
+ * than KIT_LIST_LONGEST. */
 enum status kit_set_facts(struct store *store, struct kit_id id,
                           const struct facts *facts) MUST_CHECK;
 enum status kit_rename(struct store *store, struct kit_id id, const char *name) MUST_CHECK;

@@ -43,6 +43,7 @@ enum {
 	SET_CATALOGUE,
 	SET_SEARCH,
 	SET_KITS,
+	SET_KIT_LOG,
 	SET_LINES,
 	SET_PARTS,
 	SET_RECORDS,
@@ -52,8 +53,8 @@ enum {
 #define SQL_SETS (SET_BACKUP + 1)
 
 extern const struct sql_set store_sql, member_sql, setting_sql, notice_sql, revision_sql,
-        attachment_sql, catalogue_sql, search_sql, kit_sql, line_sql, parts_sql, record_sql,
-        note_sql, backup_sql;
+        attachment_sql, catalogue_sql, search_sql, kit_sql, kit_log_sql, line_sql, parts_sql,
+        record_sql, note_sql, backup_sql;
 
 struct store {
 	sqlite3 *db;

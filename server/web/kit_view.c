@@ -81,7 +81,7 @@ static enum status pile_up(struct arena *arena, struct kit_view *view)
 static enum status decide(struct arena *arena, struct kit_view *view)
 {
 	enum status status = kit_state_make(arena, &view->facts, view->records, view->n_records,
-	                                    NULL, &view->state);
+	                                    &view->use, &view->state);
 
 	if (status == ST_OK)
 		status = standing_fill_done(arena, view->catalogue, &view->state, &view->facts);
@@ -104,6 +104,8 @@ enum status kit_view_load(struct store *store, struct arena *arena,
 	status = kit_read(store, arena, id, &out->kit);
 	if (status == ST_OK)
 		status = kit_facts(store, arena, id, &out->facts);
+	if (status == ST_OK)
+		status = kit_log_use(store, arena, id, &out->use);
 	if (status == ST_OK)
 		status = record_list(store, arena, id, &out->records, &out->n_records);
 	if (status == ST_OK)

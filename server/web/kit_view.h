@@ -16,6 +16,7 @@
 #include "core/moment.h"
 #include "core/question.h"
 #include "core/standing.h"
+#include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/records.h"
 #include "web/context.h"
@@ -39,6 +40,7 @@ struct kit_view {
 	struct facts facts;           /* notices_done follows from the records */
 	const struct record *records; /* all, in order of entry */
 	size_t n_records;
+	struct kit_use use; /* the log that counts, and events to come */
 	struct kit_state state;
 	const struct reading *readings; /* in order of notice id */
 	size_t n_readings;

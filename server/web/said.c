@@ -40,6 +40,12 @@ static const struct {
         {"corrected", "The correction is recorded. The record before it stays and counts no more."},
         {"withdrawn", "The record is withdrawn. It stays, and counts no more."},
         {"corrected-already", "That record is corrected or withdrawn already."},
+        {"planned", "Planned. Every limit is computed anew."},
+        {"logged", "Entered. Every limit is computed anew."},
+        {"entry-corrected",
+         "The correction is entered. What it corrects stays and counts no more."},
+        {"entry-withdrawn", "The entry is withdrawn. It stays, and counts no more."},
+        {"entry-corrected-already", "That entry is corrected or withdrawn already."},
         {"note-added", "The note is added."},
         {"note-removed", "The note is removed."},
 };

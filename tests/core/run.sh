@@ -1,5 +1,5 @@
 #!/bin/bash
-# Compares the build line with NetworkX and cutting plans with SciPy's solver, as
+# Compares the build line with NetworkX, and cutting plans and forecasts with SciPy, as
 # Debian packages them for its own Python. Ends with "N passed, N failed".
 #
 #     BUILD=build tests/core/run.sh
@@ -24,5 +24,6 @@ compare() {
 
 compare line-compare.py line_tool
 compare cutting-compare.py cutting_tool
+compare forecast-compare.py forecast_tool
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]

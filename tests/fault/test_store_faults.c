@@ -33,6 +33,14 @@ typedef enum status operation_fn(struct world *w, struct arena *arena);
 static struct member_entry new_member = {"new", "N", "p", ROLE_BUILDER};
 static struct attachment_entry new_file = {"b.png", "image/png", "png", 3};
 
+static const struct kit_log_row new_entry = {
+        .entry = {.day = NOW / 86400, .has = {true, true}, .total = {20000, 90}},
+        .entered_by = "Bob",
+        .entered_at = NOW};
+static const struct planned_event no_wash = {.event = {"wash", "WASH", 4, 1}};
+static const struct planned_event next_wash = {
+        .event = {"wash", "WASH", 4, 1}, .has_hours = true, .hours = 20000};
+
 static const struct name tail_model = {"Whimbrel T", "WHIMBREL T", 10, 1};
 static const struct name tail_step = {"14-4", "14-4", 4, 1}, done_step = {"14-3", "14-3", 4, 1};
 
@@ -48,6 +56,10 @@ LISTING(invite_list, invite, invite_list(w->store, arena, PAGE, &list, &count, &
 LISTING(session_list, session, session_list(w->store, arena, w->bob, NOW, &list, &count))
 WRITING(draft_new_revision,
         draft_new_revision(w->store, w->one, w->sam, NOW, &(struct revision_id){0}))
+WRITING(kit_log_add, kit_log_add(w->store, w->kit, &new_entry, &(struct kit_log_id){0}))
+WRITING(kit_plan_event, kit_plan_event(w->store, w->kit, &next_wash))
+WRITING(kit_forget_event, kit_plan_event(w->store, w->kit, &no_wash))
+LISTING(kit_log_list, kit_log_row, kit_log_list(w->store, arena, w->kit, &list, &count))
 WRITING(draft_submit, draft_submit(w->store, w->draft, w->sam, NOW))
 WRITING(draft_send_back, draft_send_back(w->store, w->checking, w->sam, "lots", NOW))
 WRITING(draft_publish, draft_publish(w->store, w->checking, 1, w->sue, NOW))
@@ -169,6 +181,13 @@ static enum status op_kit_facts(struct world *w, struct arena *arena)
 	struct facts facts;
 
 	return kit_facts(w->store, arena, w->kit, &facts);
+}
+
+static enum status op_kit_log_use(struct world *w, struct arena *arena)
+{
+	struct kit_use use;
+
+	return kit_log_use(w->store, arena, w->kit, &use);
 }
 
 static enum status op_kit_set_facts(struct world *w, struct arena *arena)
@@ -303,71 +322,41 @@ static const struct operation {
 	const char *name;
 	operation_fn *run;
 } operations[] = {
-        OP(member_add),
-        OP(member_register),
-        OP(member_remove),
-        OP(member_disable),
-        OP(member_password),
-        OP(member_list),
-        OP(invite_list),
-        OP(session_find),
-        OP(session_list),
-        OP(setting),
-        OP(draft_submit),
-        OP(draft_new_notice),
-        OP(draft_save),
-        OP(draft_send_back),
-        OP(draft_publish),
-        OP(draft_new_revision),
-        OP(draft_discard),
-        OP(notice_cancel),
-        OP(notice_import),
-        OP(attachment_add),
-        OP(attachment_read),
-        OP(attachment_remove),
-        OP(revision_read),
-        OP(revision_list),
-        OP(draft_list),
-        OP(notice_search),
-        OP(issuer_list),
-        OP(notice_load),
-        OP(log_list),
-        OP(kit_add),
-        OP(kit_facts),
-        OP(kit_set_facts),
-        OP(kit_list),
-        OP(kit_remove),
-        OP(kits_each),
-        OP(reading_mark),
-        OP(reading_unmark),
-        OP(reading_list),
-        OP(record_append),
-        OP(record_list),
-        OP(record_verify),
-        OP(backup_verify),
-        OP(note_add),
-        OP(note_remove),
-        OP(line_save),
-        OP(line_add),
-        OP(line_read),
-        OP(line_list),
-        OP(line_remove),
-        OP(line_of_model),
-        OP(kit_mark_steps),
-        OP(kit_unmark_steps),
-        OP(kit_set_steps_known),
-        OP(note_list),
-        OP(parts_load),
-        OP(parts_import),
-        OP(parts_remove),
-        OP(kit_stock_list),
-        OP(kit_stock_add),
-        OP(kit_stock_remove),
-        OP(kit_length_list),
-        OP(kit_length_add),
-        OP(kit_length_remove),
-        OP(kit_set_counted_in),
-        OP(reset_offer),
+        OP(member_add),         OP(member_register),
+        OP(member_remove),      OP(member_disable),
+        OP(member_password),    OP(member_list),
+        OP(invite_list),        OP(session_find),
+        OP(session_list),       OP(setting),
+        OP(draft_submit),       OP(draft_new_notice),
+        OP(draft_save),         OP(draft_send_back),
+        OP(draft_publish),      OP(draft_new_revision),
+        OP(draft_discard),      OP(notice_cancel),
+        OP(notice_import),      OP(attachment_add),
+        OP(attachment_read),    OP(attachment_remove),
+        OP(revision_read),      OP(revision_list),
+        OP(draft_list),         OP(notice_search),
+        OP(issuer_list),        OP(notice_load),
+        OP(log_list),           OP(kit_add),
+        OP(kit_facts),          OP(kit_set_facts),
+        OP(kit_log_add),        OP(kit_log_list),
+        OP(kit_log_use),        OP(kit_plan_event),
+        OP(kit_forget_event),   OP(kit_list),
+        OP(kit_remove),         OP(kits_each),
+        OP(reading_mark),       OP(reading_unmark),
+        OP(reading_list),       OP(record_append),
+        OP(record_list),        OP(record_verify),
+        OP(backup_verify),      OP(note_add),
+        OP(note_remove),        OP(line_save),
+        OP(line_add),           OP(line_read),
+        OP(line_list),          OP(line_remove),
+        OP(line_of_model),      OP(kit_mark_steps),
+        OP(kit_unmark_steps),   OP(kit_set_steps_known),
+        OP(note_list),          OP(parts_load),
+        OP(parts_import),       OP(parts_remove),
+        OP(kit_stock_list),     OP(kit_stock_add),
+        OP(kit_stock_remove),   OP(kit_length_list),
+        OP(kit_length_add),     OP(kit_length_remove),
+        OP(kit_set_counted_in), OP(reset_offer),
         OP(reset_use),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)

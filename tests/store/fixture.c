@@ -243,6 +243,31 @@ static void add_notices(struct world *w)
 	assert_ok(draft_submit(w->store, w->checking, w->sam, NOW));
 }
 
+/* What the facts say of hours and landings, and an entry that is corrected. */
+static void add_log(struct world *w, const struct facts *facts)
+{
+	struct kit_log_row row = {.entry = {.day = NOW / 86400 - 10,
+	                                    .has = {true, true},
+	                                    .total = {facts->hours - 100, 7},
+	                                    .event = name_of(w->arena, "annual inspection")},
+	                          .entered_by = "Bob",
+	                          .entered_at = NOW};
+	struct planned_event planned = {.event = name_of(w->arena, "annual inspection"),
+	                                .has_day = true,
+	                                .day = NOW / 86400 + 300};
+
+	assert_ok(kit_log_add(w->store, w->kit, &row, &w->log_first));
+	row.corrects = w->log_first;
+	row.entry.total[USE_LANDINGS] = 0;
+	assert_ok(kit_log_add(w->store, w->kit, &row, &w->log_last));
+	row.corrects.v = 0;
+	row.entry.day += 5;
+	row.entry.total[USE_HOURS] = facts->hours;
+	row.entry.event = name_of(w->arena, "");
+	assert_ok(kit_log_add(w->store, w->kit, &row, &w->log_last));
+	assert_ok(kit_plan_event(w->store, w->kit, &planned));
+}
+
 static void add_kits(struct world *w)
 {
 	struct facts facts = facts_full(w->arena);
@@ -253,6 +278,7 @@ static void add_kits(struct world *w)
 	assert_ok(kit_add(w->store, w->bob, "Blue one", NOW, &w->kit));
 	assert_ok(kit_add(w->store, w->bob, "Bare one", NOW, &w->bare_kit));
 	assert_ok(kit_set_facts(w->store, w->kit, &facts));
+	add_log(w, &facts);
 	assert_ok(record_append(w->store, w->kit, &record, &w->record));
 	assert_ok(record_append(w->store, w->kit, &record, &w->last_record));
 	record.corrects = w->record;

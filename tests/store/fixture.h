@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "store/backup.h"
+#include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/lines.h"
 #include "store/members.h"
@@ -36,6 +37,7 @@ struct world {
 	struct kit_id kit, bare_kit;
 	struct line_id line;
 	struct record_id record, last_record;
+	struct kit_log_id log_first, log_last; /* corrected by another; the newest */
 	struct notice_id one, two;
 	struct revision_id one_first, one_current, draft, checking;
 	struct attachment_id attachment;

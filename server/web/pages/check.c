@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "core/quantity.h"
 #include "core/question.h"
 #include "core/standing.h"
 #include "web/context.h"
@@ -26,11 +27,14 @@ static const char *const group_words[] = {"applies", "cannot tell", "settled", "
 enum group { GROUP_APPLIES, GROUP_ASK, GROUP_SETTLED, GROUP_NOT_EFFECTIVE };
 #define GROUPS 4
 
-/* The names are those that kit_facts_read takes. */
-const struct input check_inputs[] = {KIT_FACTS_INPUTS,
-                                     {"show", "Which group", INPUT_CHOICE, .choices = group_words},
-                                     {"page", "Page", INPUT_NUMBER, .min = 1, .max = 100000},
-                                     INPUTS_END};
+/* The names are those that kit_facts_read takes, and two more. */
+const struct input check_inputs[] = {
+        KIT_FACTS_INPUTS,
+        {"hours", "Total hours", INPUT_HOURS, .min = 0, .max = 999999999},
+        {"landings", "Landings", INPUT_NUMBER, .min = 0, .max = QUANTITY_MOST},
+        {"show", "Which group", INPUT_CHOICE, .choices = group_words},
+        {"page", "Page", INPUT_NUMBER, .min = 1, .max = 100000},
+        INPUTS_END};
 
 static const char *const option_row[] = {"option", "option_state", NULL};
 static const char *const subkit_row[] = {"subkit", "subkit_state", "subkit_shipped", NULL};
@@ -356,6 +360,18 @@ static enum status respond_form(struct context *c)
 	                              form_part(c->form)));
 }
 
+/* A kit of the chapter has a log for its totals; a visitor says them. */
+static enum status read_facts(struct context *c, struct facts *out)
+{
+	const struct form *form = c->form;
+
+	out->has_hours = form_given(form, "hours");
+	out->hours = form_number(form, "hours");
+	out->has_landings = form_given(form, "landings");
+	out->landings = form_number(form, "landings");
+	return kit_facts_read(c->arena, c->form, c->today, out);
+}
+
 enum status page_check(struct context *c)
 {
 	struct facts facts = {.has_serial = false};
@@ -364,7 +380,7 @@ enum status page_check(struct context *c)
 	if (!asks(c->form))
 		return respond_form(c);
 	if (form_ok(c->form))
-		status = kit_facts_read(c->arena, c->form, c->today, &facts);
+		status = read_facts(c, &facts);
 	if (status != ST_OK)
 		return status;
 	return form_ok(c->form) ? respond_answers(c, &facts) : respond_form(c);

@@ -12,6 +12,7 @@
 #include "core/quantity.h"
 #include "store/store.h"
 #include "web/json_text.h"
+#include "web/pages/kit_log.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
 #include "web/respond.h"
@@ -243,8 +244,8 @@ static const struct asking askings[FACT_KINDS] = {
         [FACT_PART_LOT] = {NULL, NULL, {{NULL, NULL}}, "parts"},
         [FACT_NOTICE] = {NULL, NULL, {{NULL, NULL}}, "form"},
         [FACT_STEP] = {set_step, NULL, {{"yes", "Yes, it is built"}}, "steps"},
-        [FACT_HOURS] = {set_hours, "Total time, such as 120.5", {{NULL, NULL}}, "hours"},
-        [FACT_LANDINGS] = {set_landings, "A whole number", {{NULL, NULL}}, "landings"},
+        [FACT_HOURS] = {set_hours, "Total time, such as 120.5", {{NULL, NULL}}, ""},
+        [FACT_LANDINGS] = {set_landings, "A whole number", {{NULL, NULL}}, ""},
 };
 
 static json_t *buttons_view(const struct asking *asking)
@@ -258,6 +259,12 @@ static json_t *buttons_view(const struct asking *asking)
 	return list;
 }
 
+/* Hours and landings are totals of today, for the log. */
+static bool is_logged(enum fact_kind kind)
+{
+	return kind == FACT_HOURS || kind == FACT_LANDINGS;
+}
+
 static json_t *question_view(const struct kit_view *view, const struct question *question)
 {
 	const struct asking *asking = &askings[question->fact.kind];
@@ -265,13 +272,14 @@ static json_t *question_view(const struct kit_view *view, const struct question 
 
 	fact_question(&question->fact, &words);
 	fact_print(&question->fact, &fact);
-	return json_pack(
-	        "{s:o, s:o, s:i, s:b, s:i, s:o, s:o, s:o}", "words", json_take_text(&words), "fact",
-	        json_take_text(&fact), "notices", (int)question->notices, "several",
-	        question->notices != 1, "mandatory", (int)question->mandatory, "buttons",
-	        buttons_view(asking), "typed", present_text(asking->typed ? asking->typed : ""),
-	        "elsewhere_url",
-	        json_sprintf("/kits/%lld/facts#%s", (long long)view->kit.id.v, asking->anchor));
+	return json_pack("{s:o, s:o, s:i, s:b, s:i, s:o, s:o, s:o}", "words",
+	                 json_take_text(&words), "fact", json_take_text(&fact), "notices",
+	                 (int)question->notices, "several", question->notices != 1, "mandatory",
+	                 (int)question->mandatory, "buttons", buttons_view(asking), "typed",
+	                 present_text(asking->typed ? asking->typed : ""), "elsewhere_url",
+	                 json_sprintf("/kits/%lld/%s%s", (long long)view->kit.id.v,
+	                              is_logged(question->fact.kind) ? "log" : "facts#",
+	                              asking->anchor));
 }
 
 json_t *kit_question(const struct kit_view *view)
@@ -304,6 +312,22 @@ static enum status show_again(struct context *c, const struct kit_view *view,
 	                             "form", form_view(c->form)));
 }
 
+static enum status log_today(struct context *c, struct kit_id kit, enum fact_kind kind,
+                             const struct facts *facts)
+{
+	enum use_counter counter = kind == FACT_HOURS ? USE_HOURS : USE_LANDINGS;
+	struct kit_log_row row = {.entry.day = c->today};
+	struct log_fault fault;
+	enum status status;
+
+	row.entry.has[counter] = true;
+	row.entry.total[counter] = kind == FACT_HOURS ? facts->hours : facts->landings;
+	status = kit_log_enter(c, kit, &row, &fault);
+	if (status == ST_OK && fault.field)
+		form_fail(c->form, "answer", "%s", fault.words);
+	return status;
+}
+
 /* Facts are read again inside the transaction: the view may be older. */
 static enum status set_fact(struct context *c, const struct kit_view *view,
                             const struct question *question)
@@ -317,6 +341,8 @@ static enum status set_fact(struct context *c, const struct kit_view *view,
 		status = askings[question->fact.kind].set(&answer);
 	if (status == ST_OK && answer.fault)
 		form_fail(c->form, "answer", "%s", answer.fault);
+	else if (status == ST_OK && is_logged(question->fact.kind))
+		status = log_today(c, view->kit.id, question->fact.kind, &facts);
 	else if (status == ST_OK)
 		status = kit_set_facts(c->store, view->kit.id, &facts);
 	return status;

@@ -76,10 +76,6 @@ static void fill_single(struct form *form, const struct facts *facts)
 	form_set_date(form, "plans", &facts->plans);
 	form_set_date(form, "first_flight", &facts->first_flight);
 	form_set_flag(form, "not_flown", facts->first_flight.state == DATE_NEVER);
-	if (facts->has_hours)
-		form_set_hours(form, "hours", facts->hours);
-	if (facts->has_landings)
-		form_set_number(form, "landings", facts->landings);
 	form_set_flag(form, "parts_known", facts->parts_known);
 	form_set_flag(form, "steps_known", facts->steps_known);
 }
@@ -244,7 +240,6 @@ static json_t *with_hints(json_t *form)
 	form = present_hint(form, "purchased", dates);
 	form = present_hint(form, "plans", "The date printed on the plans, as above");
 	form = present_hint(form, "first_flight", dates);
-	form = present_hint(form, "hours", "Total time, such as 120.5");
 	form = present_hint(form, "steps", "Codes of the steps, with commas or line ends between");
 	return form;
 }

@@ -15,8 +15,6 @@ extern const char *const kit_subkit_states[];
 	        {"purchased", "Purchased", INPUT_DATE}, {"plans", "Plans issue", INPUT_DATE},      \
 	        {"first_flight", "First flight", INPUT_DATE},                                      \
 	        {"not_flown", "Not flown yet", INPUT_FLAG},                                        \
-	        {"hours", "Total hours", INPUT_HOURS, .min = 0, .max = 999999999},                 \
-	        {"landings", "Landings", INPUT_NUMBER, .min = 0, .max = 9999999},                  \
 	        {"option", "Option", INPUT_NAME, .repeated = true},                                \
 	        {"option_state", "Fitted or planned?", INPUT_CHOICE, .repeated = true,             \
 	         .choices = kit_option_states},                                                    \

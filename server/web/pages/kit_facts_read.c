@@ -65,10 +65,6 @@ static void read_single(const struct reader *r)
 	facts->purchased = form_date(r->form, "purchased");
 	facts->plans = form_date(r->form, "plans");
 	facts->first_flight = read_first_flight(r);
-	facts->has_hours = form_given(r->form, "hours");
-	facts->hours = form_number(r->form, "hours");
-	facts->has_landings = form_given(r->form, "landings");
-	facts->landings = form_number(r->form, "landings");
 	facts->parts_known = form_flag(r->form, "parts_known");
 	facts->steps_known = form_flag(r->form, "steps_known");
 }

@@ -47,6 +47,14 @@ handler_fn page_record, page_record_post, page_record_correct, page_record_corre
 /* records.c: all records of a kit, and the proof that none was changed. */
 handler_fn page_records;
 
+/* kit_due.c: what is due, and about when; events to come. */
+extern const struct input kit_due_inputs[];
+handler_fn page_kit_due, page_kit_due_post;
+
+/* kit_log.c: hours and landings, day by day. */
+extern const struct input kit_log_inputs[];
+handler_fn page_kit_log, page_kit_log_post, page_kit_log_correct, page_kit_log_correct_post;
+
 /* statement.c: every notice on paper. */
 handler_fn page_statement;
 

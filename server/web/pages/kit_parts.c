@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "web/due_view.h"
 #include "web/json_text.h"
 #include "web/kit_plan.h"
 #include "web/respond.h"
@@ -16,16 +17,17 @@ static json_t *kit_address(const struct kit *kit, const char *page)
 
 json_t *kit_present(const struct kit *kit)
 {
-	return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
-	                 "name", kit->name, "url", kit_address(kit, ""), "facts_url",
-	                 kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
-	                 "records_url", kit_address(kit, "/records"), "line_url",
-	                 kit_address(kit, "/line"), "statement_url", kit_address(kit, "/statement"),
-	                 "answer_url", kit_address(kit, "/answer"), "rename_url",
-	                 kit_address(kit, "/name"), "remove_url", kit_address(kit, "/remove"),
-	                 "all_url", kit_address(kit, "?standing=all"), "ask_url",
-	                 kit_address(kit, "?standing=ask"), "reading_list_url",
-	                 kit_address(kit, "/reading?list=yes"));
+	return json_pack(
+	        "{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+	        "name", kit->name, "log_url", kit_address(kit, "/log"), "due_url",
+	        kit_address(kit, "/due"), "url", kit_address(kit, ""), "facts_url",
+	        kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
+	        "records_url", kit_address(kit, "/records"), "line_url", kit_address(kit, "/line"),
+	        "statement_url", kit_address(kit, "/statement"), "answer_url",
+	        kit_address(kit, "/answer"), "rename_url", kit_address(kit, "/name"), "remove_url",
+	        kit_address(kit, "/remove"), "all_url", kit_address(kit, "?standing=all"),
+	        "ask_url", kit_address(kit, "?standing=ask"), "reading_list_url",
+	        kit_address(kit, "/reading?list=yes"));
 }
 
 json_t *kit_set(json_t *view, const char *name, json_t *value)
@@ -189,6 +191,8 @@ json_t *kit_row(const struct kit_view *view, const struct catalogue_entry *entry
 	row = kit_set(row, "compliance", shortened(notice->compliance));
 	row = kit_set(row, "moment", kit_moment_short(view, entry));
 	row = kit_set(row, "overdue", json_boolean(standing.overdue));
+	row = kit_set(row, "due_now", json_boolean(standing.due.state == DUE_NOW));
+	row = kit_set(row, "due", due_time_view(&standing.due));
 	row = kit_set(row, "reopened", json_boolean(standing.reopened));
 	row = kit_set(row, "mark", reading_mark_words(view, notice));
 	return kit_set(row, "first", kit_first(view, entry));

@@ -24,7 +24,8 @@ json_t *kit_set(json_t *view, const char *name, json_t *value);
 json_t *kit_some(const char *name, json_t *list);
 
 /* One notice in a list of this kit's: present_entry, and "why", "standing",
- * "lines", "compliance", "moment", "overdue", "mark", "first" (links), "record_url". */
+ * "lines", "compliance", "moment", "overdue", "due_now", "due", "mark", "first" (links),
+ * "record_url". */
 json_t *kit_row(const struct kit_view *view, const struct catalogue_entry *entry);
 
 /* Why the notice stands where it stands, whole. */
