@@ -518,6 +518,16 @@ enum status act_end(struct store *store, enum status status)
 	return status;
 }
 
+enum status store_begin_reading(struct store *store)
+{
+	return act_begin_reading(store);
+}
+
+enum status store_end_reading(struct store *store, enum status status)
+{
+	return act_end(store, status);
+}
+
 enum status store_begin_at(struct store *store, const char *file, int line)
 {
 	enum status status;

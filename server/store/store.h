@@ -49,6 +49,12 @@ enum status store_begin_at(struct store *store, const char *file, int line) MUST
 enum status store_commit(struct store *store) MUST_CHECK;
 void store_rollback(struct store *store);
 
+/* What is read between the two is one state of the whole database, whoever
+ * writes meanwhile. They pair up inside one call and may nest. The second gives back
+ * status, or why the end failed. */
+enum status store_begin_reading(struct store *store) MUST_CHECK;
+enum status store_end_reading(struct store *store, enum status status) MUST_CHECK;
+
 /* Paging of lists. */
 struct page {
 	int64_t limit;  /* 1 to 1000 */

@@ -94,14 +94,11 @@ static enum status decide(struct arena *arena, struct kit_view *view)
 }
 
 /* out stays where it is: its state points to its facts. */
-enum status kit_view_load(struct store *store, struct arena *arena,
-                          const struct catalogue *catalogue, struct kit_id id, day_number today,
-                          struct kit_view *out)
+static enum status load_parts(struct store *store, struct arena *arena, struct kit_id id,
+                              struct kit_view *out)
 {
-	enum status status;
+	enum status status = kit_read(store, arena, id, &out->kit);
 
-	*out = (struct kit_view){.catalogue = catalogue, .today = today};
-	status = kit_read(store, arena, id, &out->kit);
 	if (status == ST_OK)
 		status = kit_facts(store, arena, id, &out->facts);
 	if (status == ST_OK)
@@ -113,6 +110,19 @@ enum status kit_view_load(struct store *store, struct arena *arena,
 	if (status == ST_OK)
 		status = decide(arena, out);
 	return status == ST_OK ? kit_plan_load(store, arena, out) : status;
+}
+
+/* All of one state, whoever writes meanwhile. */
+enum status kit_view_load(struct store *store, struct arena *arena,
+                          const struct catalogue *catalogue, struct kit_id id, day_number today,
+                          struct kit_view *out)
+{
+	enum status status = store_begin_reading(store);
+
+	if (status != ST_OK)
+		return status;
+	*out = (struct kit_view){.catalogue = catalogue, .today = today};
+	return store_end_reading(store, load_parts(store, arena, id, out));
 }
 
 /* ---- reading ---- */
@@ -315,29 +325,6 @@ static enum status load(struct context *c, struct kit_id id, struct held_kit **o
 	return status;
 }
 
-/* Facts, records and the line are read one after the other; somebody may have written
- * in between. Such a view does for nobody: it is read again. */
-static enum status load_whole(struct context *c, struct kit_id id, struct held_kit **out)
-{
-	for (unsigned tries = 0; tries < 5; tries++) {
-		struct held_kit *held = NULL;
-		struct kit after;
-		enum status status = load(c, id, &held);
-
-		if (status != ST_OK)
-			return status;
-		status = kit_read(c->store, c->arena, id, &after);
-		if (status == ST_OK && same_versions(&after, &held->view.kit)) {
-			*out = held;
-			return ST_OK;
-		}
-		free_held(held);
-		if (status != ST_OK)
-			return status;
-	}
-	return ST_BUSY;
-}
-
 enum status kit_with_view(struct context *c, struct kit_id id, kit_use_fn *use, void *context)
 {
 	struct kit_cache *cache = c->app->kits;
@@ -349,7 +336,7 @@ enum status kit_with_view(struct context *c, struct kit_id id, kit_use_fn *use, 
 		return status;
 	held = borrow(cache, c, &kit);
 	if (!held) {
-		status = load_whole(c, id, &held);
+		status = load(c, id, &held);
 		if (status != ST_OK)
 			return status;
 		keep(cache, held);

@@ -317,7 +317,7 @@ static void test_hostile_words_stay_words(void **state)
 	                      "&requires=" EVIL "x&supersedes=" EVIL "y&terminates=" EVIL
 	                      "z&source=" EVIL "&effectivity=all&issued=2020");
 	static const char *const pages[] = {"", "/check", "/files"};
-	static const char *const others[] = {"/board", "/board?words=" EVIL, "/board/notices/1"};
+	static const char *const others[] = {"/board", ("/board?words=" EVIL), "/board/notices/1"};
 
 	for (size_t i = 0; i < sizeof pages / sizeof pages[0]; i++) {
 		const struct response *response = web_get(web, STEWARD, path_of(draft, pages[i]));
