@@ -437,6 +437,196 @@ static void test_what_if_it_is_built_in_another_order(void **state)
 	}
 }
 
+/* ---- the drawing board ---- */
+
+static const struct response *board_post(struct web *web, const char *page, const char *fields)
+{
+	char target[80];
+
+	snprintf(target, sizeof target, "/board/lines%s", page);
+	return web_post(web, STEWARD, target, fields);
+}
+
+/* Every step with what it needs and closes, in order: "W-1 W-2(W-1!box) | ...". */
+static const char *line_text(struct web *web, struct arena *arena)
+{
+	struct line_entry entry;
+	struct line_head head;
+	char *out = arena_string(arena, "");
+
+	if (line_read(web_store(web), arena, (struct line_id){1}, &head, &entry) != ST_OK)
+		return "none";
+	for (size_t i = 0; i < entry.n_sections; i++) {
+		out = arena_printf(arena, "%s%s%s:", out, i ? " | " : "", entry.sections[i].title);
+		for (size_t k = 0; k < entry.sections[i].n_steps; k++) {
+			const struct step_entry *step = &entry.sections[i].steps[k];
+
+			out = arena_printf(arena, "%s %s", out, step->code.text);
+			if (step->n_needs)
+				out = arena_printf(arena, "%s<%s", out, step->needs[0].text);
+			if (step->n_closes)
+				out = arena_printf(arena, "%s!%s", out, step->closes[0].text);
+		}
+	}
+	return out;
+}
+
+static void assert_line(struct web *web, const char *text)
+{
+	struct arena *arena = arena_new();
+
+	assert_string_equal(line_text(web, arena), text);
+	arena_free(arena);
+}
+
+#define WHOLE "Wing: W-1 W-2<W-1!box | Finish: F-1 F-2<W-2!outside"
+
+static const struct {
+	const char *fields;
+	const char *line;
+} good_steps[] = {
+        {"version=1&section=f&after=F-1&code=F-3&title=Belts&hours=2.5&needs=F-1%0AW-2",
+         "Wing: W-1 W-2<W-1!box | Finish: F-1 F-3<F-1 F-2<W-2!outside"},
+        {"version=1&section=F&code=F-0&title=Floor&hours=1",
+         "Wing: W-1 W-2<W-1!box | Finish: F-0 F-1 F-2<W-2!outside"},
+        {"version=1&section=T&section_title=Tail&after=W-2&code=T-1&title=Fin&hours=1",
+         "Wing: W-1 W-2<W-1!box | Tail: T-1 | Finish: F-1 F-2<W-2!outside"},
+        {"version=1&section=T&section_title=Tail&code=T-1&title=Fin&hours=0&works_in=box",
+         "Wing: W-1 W-2<W-1!box | Finish: F-1 F-2<W-2!outside | Tail: T-1"},
+        {"version=1&was=W-1&section=W&section_title=Wings&code=W-1a&title=Ribs&hours=3&works_in="
+         "box",
+         "Wings: W-1a W-2<W-1a!box | Finish: F-1 F-2<W-2!outside"},
+        {"version=1&was=F-1&section=W&after=W-1&code=F-1&title=Seat&hours=3",
+         "Wing: W-1 F-1 W-2<W-1!box | Finish: F-2<W-2!outside"},
+};
+
+static void test_steps_are_edited_on_the_board(void **state)
+{
+	for (size_t i = 0; i < sizeof good_steps / sizeof good_steps[0]; i++) {
+		const struct response *response;
+
+		if (i) {
+			tear_down(state);
+			set_up(state);
+		}
+		response = board_post(*state, "/1/step", good_steps[i].fields);
+		if (response->status != 303)
+			fail_msg("%s: %u %.*s", good_steps[i].fields, response->status,
+			         (int)response->len, response->body);
+		assert_line(*state, good_steps[i].line);
+	}
+}
+
+#define STEP "version=1&section=F&code=F-3&title=x&hours=1"
+
+static const struct {
+	const char *fields;
+	const char *words;
+} bad_steps[] = {
+        {"version=1", "is needed"},
+        {STEP "&after=X-1", "is not on the line"},
+        {STEP "&was=X-1", "is not on the line any more"},
+        {"version=1&section=N&code=F-3&title=x&hours=1", "is needed for a new section"},
+        {"version=2&section=F&code=F-3&title=x&hours=1", "changed elsewhere"},
+        {"section=F&code=F-3&title=x&hours=1", "changed elsewhere"},
+        {"version=1&section=F&code=w-1&title=x&hours=1", "stands twice"},
+        {"version=1&section=F&code=F-3&title=x&hours=many", "Hours of work"},
+        {"version=1&section=F&code=F-3&title=x&hours=10000", "Hours of work"},
+        {STEP "&hours_to_open=-2", "Hours to open"},
+        {STEP "&needs=F-3", "cannot need itself"},
+        {STEP "&needs=X", "no step is called X"},
+        {STEP "&needs=F-2", "stands later in the line"},
+        {STEP "&needs=W-1%2C+w-1", "stands twice"},
+        {STEP "&closes=cellar", "no other step works in the zone"},
+        {STEP "&works_in=%3Cscript%3Ealert%3C%2Fscript%3E&closes=cellar", "no other step works"},
+        {"version=1&was=W-1&section=W&code=W-1&title=x&hours=1", "no other step works in the zone"},
+        {"version=1&was=W-2&section=F&after=F-2&code=W-2&title=x&hours=1", "stands later"},
+};
+
+static void test_a_faulty_step_changes_nothing(void **state)
+{
+	for (size_t i = 0; i < sizeof bad_steps / sizeof bad_steps[0]; i++) {
+		const struct response *response =
+		        board_post(*state, "/1/step", bad_steps[i].fields);
+
+		if (response->status != 422)
+			fail_msg("%s: %u", bad_steps[i].fields, response->status);
+		assert_holds(response, bad_steps[i].words);
+		assert_false(web_holds(response, "<script>alert"));
+		assert_line(*state, WHOLE);
+	}
+	assert_int_equal(board_post(*state, "/9/step", STEP)->status, 404);
+	assert_int_equal(board_post(*state, "/1/step/remove", "version=1&was=X")->status, 404);
+	assert_int_equal(board_post(*state, "/1/step/remove", "was=F-2")->status, 400);
+	assert_holds(board_post(*state, "/1/step/remove", "version=1&was=W-1"),
+	             "no step is called W-1");
+	assert_holds(board_post(*state, "/1/step/remove", "version=7&was=F-2"),
+	             "changed elsewhere");
+	assert_line(*state, WHOLE);
+}
+
+static void test_a_line_is_begun_shown_and_removed(void **state)
+{
+	struct web *web = *state;
+	const struct response *response;
+
+	assert_holds(web_get(web, STEWARD, "/board/lines"), "Whimbrel");
+	assert_holds(web_get(web, STEWARD, "/board/lines/new"), "First step of a new build line");
+	response = board_post(web, "/new", "section=A&section_title=All&code=A-1&title=x&hours=1");
+	assert_int_equal(response->status, 422);
+	response = board_post(
+	        web, "/new", "model=WHIMBREL&section=A&section_title=All&code=A-1&title=x&hours=1");
+	assert_holds(response, "a build line for this model already");
+	response = board_post(web, "/new",
+	                      "model=Avocet&section=A&section_title=All&code=A-1&title=x&hours=1");
+	assert_int_equal(response->status, 303);
+	response = web_get(web, STEWARD, "/board/lines/2");
+	assert_holds(response, "Build line of Avocet");
+	assert_holds(web_get(web, STEWARD, "/board/lines/1/step?code=w-2"), "value=\"50\"");
+	assert_holds(web_get(web, STEWARD, "/board/lines/1/step?after=W-2"), "value=\"W-2\"");
+	assert_int_equal(web_get(web, STEWARD, "/board/lines/1/step?code=X")->status, 404);
+	assert_int_equal(web_get(web, STEWARD, "/board/lines/9")->status, 404);
+	assert_holds(web_get(web, STEWARD, "/board/lines/1/file"), "fairlead line 1");
+	assert_int_equal(web_get(web, STEWARD, "/board/lines/9/file")->status, 404);
+	assert_int_equal(board_post(web, "/2/remove", "version=1")->status, 422);
+	assert_int_equal(board_post(web, "/2/remove", "version=9&sure=yes")->status, 409);
+	assert_int_equal(board_post(web, "/2/remove", "version=1&sure=yes")->status, 303);
+	assert_int_equal(web_get(web, STEWARD, "/board/lines/2")->status, 404);
+	assert_int_equal(web_get(web, ANN, "/board/lines")->status, 403);
+}
+
+/* The last step takes its line with it. */
+static void test_taking_out_every_step_removes_the_line(void **state)
+{
+	static const char *const taps[] = {"version=1&was=F-2", "version=2&was=W-2",
+	                                   "version=3&was=W-1", "version=4&was=F-1"};
+
+	for (size_t i = 0; i < 4; i++)
+		assert_int_equal(board_post(*state, "/1/step/remove", taps[i])->status, 303);
+	assert_line(*state, "none");
+}
+
+/* ---- programs ---- */
+
+static void test_programs_get_line_and_plan(void **state)
+{
+	struct web *web = *state;
+	char target[80];
+	const struct response *response = web_get(web, VISITOR, "/api/v1/models/WHIMBREL/line");
+
+	assert_int_equal(response->status, 200);
+	assert_holds(response, "\"code\":\"W-2\"");
+	assert_int_equal(web_get(web, VISITOR, "/api/v1/models/Avocet/line")->status, 404);
+	tap(web, "section=1&act=section");
+	tap(web, "act=all");
+	snprintf(target, sizeof target, "/api/v1/kits/%lld/plan", (long long)web_kit(web, ANN).v);
+	response = web_api(web, ANN, target);
+	assert_holds(response, "\"moment\":\"buried\"");
+	assert_holds(response, "\"open\":[\"W-2\"],\"open_hours\":50.0");
+	assert_int_equal(web_api(web, BEN, target)->status, 404);
+	assert_int_equal(web_get(web, ANN, target)->status, 401);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -456,6 +646,11 @@ int main(void)
 	        TEST(test_the_sheet_before_a_section),
 	        TEST(test_several_notices_are_counted_together),
 	        TEST(test_what_if_it_is_built_in_another_order),
+	        TEST(test_steps_are_edited_on_the_board),
+	        TEST(test_a_faulty_step_changes_nothing),
+	        TEST(test_a_line_is_begun_shown_and_removed),
+	        TEST(test_taking_out_every_step_removes_the_line),
+	        TEST(test_programs_get_line_and_plan),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -32,6 +32,18 @@ handler_fn act_submit, act_publish, act_send_back, act_discard;
 
 handler_fn page_files, act_file_add, act_file_remove;
 
+extern const struct input line_step_query[];
+extern const struct input line_step_inputs[];
+extern const struct input line_step_out_inputs[];
+extern const struct input line_remove_inputs[];
+
+handler_fn page_lines;                    /* build lines */
+handler_fn page_line, act_line_remove;    /* one of them */
+handler_fn page_line_file;                /* as a file to take in elsewhere */
+handler_fn page_line_new, act_line_new;   /* its first step */
+handler_fn page_line_step, act_line_step; /* a step: new, changed, moved */
+handler_fn act_line_step_out;             /* taken out */
+
 handler_fn page_import, act_import;
 handler_fn page_export;
 
