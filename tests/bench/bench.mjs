@@ -132,6 +132,17 @@ async function decisionsInNode() {
 		`json-logic-js: ${thousands(median(theirs))}`, times(ratio), "100 times", ratio >= 100);
 }
 
+async function plan() {
+	const file = join(FOLDER, "plan.json");
+	const ours = [], theirs = [];
+	for (let round = 0; round < 5; round++) {
+		ours.push(median((await output(join(BUILD, "bench_plan"), [file])).split("\n").map(Number)));
+		theirs.push(median((await output("/usr/bin/python3", [join(HERE, "plan.py"), file])).split("\n").map(Number)));
+	}
+	row("the whole plan of a kit: 400 steps, 300 open notices, one core", `${median(ours).toFixed(2)} ms`,
+		`NetworkX, the openings alone: ${median(theirs).toFixed(1)} ms`, times(medianRatio(theirs, ours)), "under 5 ms", median(ours) < 5);
+}
+
 async function pages(data) {
 	const fairlead = await serveFairlead(data);
 	const cookie = cookieOf(data.session);
@@ -263,6 +274,7 @@ async function main() {
 
 	await decisions();
 	await decisionsInNode();
+	await plan();
 	await pages(small);
 	await growth(small, large);
 	await start(many);

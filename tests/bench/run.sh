@@ -23,10 +23,10 @@ node_modules() {
 	cp tests/bench/package-lock.json "$kept"
 }
 
-packages=("${build_packages[@]}" g++ make python3 nginx-light wrk sqlite3)
+packages=("${build_packages[@]}" g++ make python3 python3-networkx nginx-light wrk sqlite3)
 command -v node >/dev/null || packages+=(nodejs npm libnode-dev)
 need_packages "${packages[@]}" >&2
 node_modules
 cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release >&2
-ninja -C "$build" fairlead bench_decide bench_fill >&2
+ninja -C "$build" fairlead bench_decide bench_fill bench_plan >&2
 exec node tests/bench/bench.mjs "$build"

@@ -175,7 +175,7 @@ static void test_a_kit_without_a_line_is_told(void **state)
 	assert_holds(response, "no build line for the model Avocet");
 	set_model(*state, ANN, "");
 	assert_holds(get(*state, ANN, "/line"), "Say first which model");
-	assert_int_equal(post(*state, "done=W-1")->status, 200);
+	assert_int_equal(post(*state, "done=W-1")->status, 303);
 	assert_done(*state, "");
 	assert_int_equal(get(*state, ANN, "/line/1")->status, 404);
 	assert_int_equal(get(*state, ANN, "/together")->status, 404);

@@ -389,8 +389,8 @@ static enum status take_line(struct context *c, const struct kit_view *view)
 	const struct asked asked = {form_number(c->form, "section"), "", 0};
 	enum status status;
 
-	if (!view->line)
-		return show_line(c, view, &asked);
+	if (!view->line) /* gone since the page was made: the page says so */
+		return respond_redirect(c, "/kits/%lld/line", (long long)view->kit.id.v);
 	if (form_ok(c->form) && (act == ACT_ALL || act == ACT_NOT_ALL))
 		return set_known(c, view, act == ACT_ALL);
 	if (form_ok(c->form))
