@@ -4,6 +4,7 @@
 
 #include "base/mem.h"
 #include "store/notices.h"
+#include "store/parts.h"
 
 struct held {
 	struct held_catalogue shown; /* first, so that a borrower's pointer leads back */
@@ -83,6 +84,8 @@ static enum status fill(struct held *held, struct store *store)
 
 	if (status == ST_OK)
 		status = catalogue_build(held->arena, notices, count, &held->shown.catalogue);
+	if (status == ST_OK)
+		status = parts_load(store, held->arena, &held->shown.parts);
 	return status;
 }
 

@@ -1,4 +1,4 @@
-/* catalogue_holder.h - the catalogue that all requests share.
+/* catalogue_holder.h - the catalogue and the book of parts that all requests share.
  *
  * Immutable and counted: a request borrows it, and a newer one takes its place
  * when the database's generation counter differs from the held one's. The old
@@ -8,6 +8,7 @@
 #define WEB_CATALOGUE_HOLDER_H
 
 #include "core/catalogue.h"
+#include "core/holdings.h"
 
 struct store;
 struct catalogue_holder;
@@ -17,6 +18,7 @@ void catalogue_holder_free(struct catalogue_holder *holder); /* all given back; 
 
 struct held_catalogue {
 	const struct catalogue *catalogue;
+	const struct parts_book *parts; /* of that generation or newer */
 	int64_t generation;
 };
 

@@ -3,6 +3,7 @@
 #define WEB_CONTEXT_H
 
 #include "core/catalogue.h"
+#include "core/holdings.h"
 #include "web/app.h"
 #include "web/http.h"
 #include "web/input.h"
@@ -21,7 +22,8 @@ struct context {
 	const struct member *member;   /* who calls, by session or bearer token; NULL: a visitor */
 	struct form *form;             /* the route's inputs, read; never NULL in a handler */
 	const struct catalogue *catalogue; /* all current notices, for this request */
-	int64_t generation;                /* of the catalogue */
+	const struct parts_book *parts;    /* the chapter's packing lists and stock */
+	int64_t generation;                /* of both */
 	int64_t now;                       /* seconds since 1970-01-01 UTC */
 	day_number today;                  /* local day */
 };

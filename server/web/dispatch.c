@@ -259,6 +259,7 @@ static enum status with_catalogue(struct context *c)
 	if (status != ST_OK)
 		return respond_failure(c, status);
 	c->catalogue = held->catalogue;
+	c->parts = held->parts;
 	c->generation = held->generation;
 	status = with_inputs(c);
 	catalogue_return(c->app->catalogues, held);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "store/parts.h"
 #include "web/app_parts.h"
 #include "web/kit_plan.h"
 
@@ -78,6 +79,32 @@ static enum status pile_up(struct arena *arena, struct kit_view *view)
 	return ST_OK;
 }
 
+static enum status decide_parts(struct arena *arena, struct kit_view *view)
+{
+	enum status status =
+	        wanted_list(arena, view->parts, view->catalogue, view->pile[PILE_LEFT],
+	                    view->piled[PILE_LEFT], &view->state, view->stock, view->n_stock,
+	                    &view->wanted, &view->n_wanted);
+
+	if (status == ST_OK)
+		status = taken_asks(arena, view->parts, view->catalogue, &view->state, view->stock,
+		                    view->n_stock, &view->asks, &view->n_asks);
+	return status;
+}
+
+const struct wanted *kit_view_wanted(const struct kit_view *view,
+                                     const struct catalogue_entry *entry, size_t *count)
+{
+	size_t first = 0, last;
+
+	while (first < view->n_wanted && view->wanted[first].entry != entry)
+		first++;
+	for (last = first; last < view->n_wanted && view->wanted[last].entry == entry;)
+		last++;
+	*count = last - first;
+	return view->wanted + first;
+}
+
 static enum status decide(struct arena *arena, struct kit_view *view)
 {
 	enum status status = kit_state_make(arena, &view->facts, view->records, view->n_records,
@@ -88,13 +115,15 @@ static enum status decide(struct arena *arena, struct kit_view *view)
 	if (status == ST_OK)
 		status = pile_up(arena, view);
 	if (status == ST_OK)
+		status = decide_parts(arena, view);
+	if (status == ST_OK)
 		status = questions_rank(arena, view->catalogue, &view->facts, &view->questions,
 		                        &view->n_questions);
 	return status;
 }
 
 /* out stays where it is: its state points to its facts. */
-static enum status load_parts(struct store *store, struct arena *arena, struct kit_id id,
+static enum status load_all(struct store *store, struct arena *arena, struct kit_id id,
                               struct kit_view *out)
 {
 	enum status status = kit_read(store, arena, id, &out->kit);
@@ -108,21 +137,23 @@ static enum status load_parts(struct store *store, struct arena *arena, struct k
 	if (status == ST_OK)
 		status = reading_list(store, arena, id, &out->readings, &out->n_readings);
 	if (status == ST_OK)
+		status = kit_stock_list(store, arena, id, &out->stock, &out->n_stock);
+	if (status == ST_OK)
 		status = decide(arena, out);
 	return status == ST_OK ? kit_plan_load(store, arena, out) : status;
 }
 
 /* All of one state, whoever writes meanwhile. */
 enum status kit_view_load(struct store *store, struct arena *arena,
-                          const struct catalogue *catalogue, struct kit_id id, day_number today,
-                          struct kit_view *out)
+                          const struct catalogue *catalogue, const struct parts_book *parts,
+                          struct kit_id id, day_number today, struct kit_view *out)
 {
 	enum status status = store_begin_reading(store);
 
 	if (status != ST_OK)
 		return status;
-	*out = (struct kit_view){.catalogue = catalogue, .today = today};
-	return store_end_reading(store, load_parts(store, arena, id, out));
+	*out = (struct kit_view){.catalogue = catalogue, .parts = parts, .today = today};
+	return store_end_reading(store, load_all(store, arena, id, out));
 }
 
 /* ---- reading ---- */
@@ -316,7 +347,7 @@ static enum status load(struct context *c, struct kit_id id, struct held_kit **o
 	held->arena = arena_new();
 	held->page = kept_page_new();
 	if (held->arena && held->page)
-		status = kit_view_load(c->store, held->arena, c->catalogue, id, c->today,
+		status = kit_view_load(c->store, held->arena, c->catalogue, c->parts, id, c->today,
 		                       &held->view);
 	if (status == ST_OK)
 		*out = held;

@@ -15,6 +15,7 @@
 
 #include "core/moment.h"
 #include "core/question.h"
+#include "core/shopping.h"
 #include "core/standing.h"
 #include "store/kit_log.h"
 #include "store/kits.h"
@@ -50,6 +51,15 @@ struct kit_view {
 	 * before those that need them, then by date of issue and number. */
 	const uint32_t *pile[KIT_PILES];
 	size_t piled[KIT_PILES];
+	/* What the pile of what is left asks for, in its order, and what of it the
+	 * kit holds; the builder's entries, oldest first; records to ask about. */
+	const struct parts_book *parts;
+	const struct stock_entry *stock;
+	size_t n_stock;
+	const struct wanted *wanted;
+	size_t n_wanted;
+	const struct taken_ask *asks;
+	size_t n_asks;
 	const struct question *questions; /* best first */
 	size_t n_questions;
 	const struct line *line;   /* build line of its model; NULL: there is none */
@@ -88,8 +98,12 @@ struct kept_page *kit_view_page(const struct kit_view *view);
 /* Decides everything into the arena; for the cache and for tests. What the
  * store says; ST_MISSING: no such kit; ST_NOMEM. */
 enum status kit_view_load(struct store *store, struct arena *arena,
-                          const struct catalogue *catalogue, struct kit_id id, day_number today,
-                          struct kit_view *out) MUST_CHECK;
+                          const struct catalogue *catalogue, const struct parts_book *parts,
+                          struct kit_id id, day_number today, struct kit_view *out) MUST_CHECK;
+
+/* What one notice asks for: a run of view->wanted; none unless it is left. */
+const struct wanted *kit_view_wanted(const struct kit_view *view,
+                                     const struct catalogue_entry *entry, size_t *count);
 
 /* The cache, owned by struct app. */
 struct kit_cache;

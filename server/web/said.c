@@ -46,6 +46,12 @@ static const struct {
          "The correction is entered. What it corrects stays and counts no more."},
         {"entry-withdrawn", "The entry is withdrawn. It stays, and counts no more."},
         {"entry-corrected-already", "That entry is corrected or withdrawn already."},
+        {"stock-entered", "Entered. To undo it, take the entry back below."},
+        {"stock-back", "The entry is taken back."},
+        {"counted-in", "Saved. The chapter's shopping list follows it."},
+        {"length-added", "The lengths are added."},
+        {"length-removed", "The lengths are taken off."},
+        {"book-removed", "Taken out of the book of parts."},
         {"note-added", "The note is added."},
         {"note-removed", "The note is removed."},
 };

@@ -13,6 +13,7 @@
 #include "base/text.h"
 #include "store/notes.h"
 #include "store/notices.h"
+#include "store/parts.h"
 #include "store/records.h"
 #include "web/kit_view.h"
 
@@ -1128,6 +1129,7 @@ static void test_readers_share_views_that_change_under_them(void **state)
 struct loading {
 	struct chapter *ch;
 	const struct catalogue *catalogue;
+	const struct parts_book *parts;
 };
 
 static bool load(void *context)
@@ -1138,8 +1140,9 @@ static bool load(void *context)
 	enum status status = ST_NOMEM;
 
 	if (arena)
-		status = kit_view_load(web_store(loading->ch->web), arena, loading->catalogue,
-		                       web_kit(loading->ch->web, ANN), 20000, &view);
+		status =
+		        kit_view_load(web_store(loading->ch->web), arena, loading->catalogue,
+		                      loading->parts, web_kit(loading->ch->web, ANN), 20000, &view);
 	arena_free(arena);
 	assert_true(status == ST_OK || status == ST_NOMEM);
 	return status == ST_OK;
@@ -1157,6 +1160,8 @@ static void test_a_view_survives_any_lack_of_memory(void **state)
 	                             &count, &generation),
 	                 ST_OK);
 	assert_int_equal(catalogue_build(loading.ch->arena, notices, count, &loading.catalogue),
+	                 ST_OK);
+	assert_int_equal(parts_load(web_store(loading.ch->web), loading.ch->arena, &loading.parts),
 	                 ST_OK);
 	try_each_allocation(load, &loading, false);
 }

@@ -14,6 +14,7 @@ enum status api_notices(struct context *c);
 enum status api_notice(struct context *c);
 enum status api_check(struct context *c);
 enum status api_kit_standings(struct context *c);
+enum status api_kit_parts(struct context *c); /* api_parts.c */
 enum status api_kit_records(struct context *c);
 enum status api_description(struct context *c);
 

@@ -45,6 +45,10 @@ handler_fn page_line_step, act_line_step; /* a step: new, changed, moved */
 handler_fn act_line_step_out;             /* taken out */
 
 handler_fn page_import, act_import;
+
+/* board_book.c: packing lists, later numbers, stock that is cut. */
+extern const struct input book_query[], book_file_inputs[], book_remove_inputs[];
+handler_fn page_book, act_book, act_book_remove, page_book_file;
 handler_fn page_export;
 
 #endif

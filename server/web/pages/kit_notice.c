@@ -11,6 +11,7 @@
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
 #include "web/pages/record_view.h"
+#include "web/present_parts.h"
 #include "web/respond.h"
 
 static json_t *sentence_view(const struct effectivity *s)
@@ -119,6 +120,14 @@ static json_t *standing_part(const struct kit_view *view, const struct catalogue
 	                 standing.kind == STANDING_ASK);
 }
 
+static json_t *wanted_view(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	size_t count;
+	const struct wanted *wanted = kit_view_wanted(view, entry, &count);
+
+	return present_wanted_list(view, wanted, count);
+}
+
 static enum status show_notice(struct context *c, const struct kit_view *view)
 {
 	const struct catalogue_entry *entry = NULL;
@@ -133,6 +142,7 @@ static enum status show_notice(struct context *c, const struct kit_view *view)
 	if (status != ST_OK)
 		return status;
 	page = kit_set(standing_part(view, entry), "notes", notes);
+	page = kit_set(page, "wanted_here", wanted_view(view, entry));
 	content = content_view(view, &revision);
 	page = kit_set(page, "content", content);
 	return kit_respond(

@@ -44,6 +44,17 @@ extern const struct input record_query_inputs[], record_inputs[], withdraw_input
 handler_fn page_record, page_record_post, page_record_correct, page_record_correct_post,
         page_record_withdraw, page_record_withdraw_post;
 
+/* kit_stock.c: parts on hand; counted, got, used, lost. */
+extern const struct input kit_stock_query[], kit_stock_inputs[], counted_in_inputs[];
+handler_fn page_kit_stock, act_kit_stock, act_kit_stock_back, act_kit_counted_in;
+
+/* shopping.c: what must be got, of one kit and of the chapter. */
+handler_fn page_kit_shopping, page_kit_shopping_csv, page_shopping, page_shopping_csv;
+
+/* cutting.c: lengths to cut and the bars to cut them from. */
+extern const struct input cutting_query[], cutting_inputs[];
+handler_fn page_cutting, act_cutting, act_cutting_remove;
+
 /* records.c: all records of a kit, and the proof that none was changed. */
 handler_fn page_records;
 

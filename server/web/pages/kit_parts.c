@@ -6,6 +6,7 @@
 #include "web/due_view.h"
 #include "web/json_text.h"
 #include "web/kit_plan.h"
+#include "web/present_parts.h"
 #include "web/respond.h"
 
 #define SHORT_WORDS 200 /* bytes of a compliance time in a list */
@@ -18,7 +19,8 @@ static json_t *kit_address(const struct kit *kit, const char *page)
 json_t *kit_present(const struct kit *kit)
 {
 	return json_pack(
-	        "{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+	        "{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o,"
+	        " s:o, s:o}",
 	        "name", kit->name, "log_url", kit_address(kit, "/log"), "due_url",
 	        kit_address(kit, "/due"), "url", kit_address(kit, ""), "facts_url",
 	        kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
@@ -27,7 +29,9 @@ json_t *kit_present(const struct kit *kit)
 	        kit_address(kit, "/answer"), "rename_url", kit_address(kit, "/name"), "remove_url",
 	        kit_address(kit, "/remove"), "all_url", kit_address(kit, "?standing=all"),
 	        "ask_url", kit_address(kit, "?standing=ask"), "reading_list_url",
-	        kit_address(kit, "/reading?list=yes"));
+	        kit_address(kit, "/reading?list=yes"), "parts_url", kit_address(kit, "/parts"),
+	        "shopping_url", kit_address(kit, "/shopping"), "cutting_url",
+	        kit_address(kit, "/cutting"));
 }
 
 json_t *kit_set(json_t *view, const char *name, json_t *value)
@@ -176,6 +180,14 @@ static json_t *reading_mark_words(const struct kit_view *view, const struct noti
 	return present_text(words[kit_view_reading(view, notice)]);
 }
 
+static json_t *material_words(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	size_t count;
+	const struct wanted *wanted = kit_view_wanted(view, entry, &count);
+
+	return present_wanted_short(view, wanted, count);
+}
+
 json_t *kit_row(const struct kit_view *view, const struct catalogue_entry *entry)
 {
 	const struct notice *notice = &entry->notice;
@@ -195,6 +207,7 @@ json_t *kit_row(const struct kit_view *view, const struct catalogue_entry *entry
 	row = kit_set(row, "due", due_time_view(&standing.due));
 	row = kit_set(row, "reopened", json_boolean(standing.reopened));
 	row = kit_set(row, "mark", reading_mark_words(view, notice));
+	row = kit_set(row, "material", material_words(view, entry));
 	return kit_set(row, "first", kit_first(view, entry));
 }
 
