@@ -35,8 +35,7 @@ static const struct number_change *find_change(const struct parts_book *book,
 	return bsearch(&key, book->changes, book->n_changes, sizeof key, by_old);
 }
 
-/* The number that took this one's place; NULL when none did. */
-static const struct name *later_of(const struct parts_book *book, const struct name *number)
+const struct name *parts_book_later(const struct parts_book *book, const struct name *number)
 {
 	const struct number_change *change = find_change(book, number);
 
@@ -171,7 +170,7 @@ const struct stock_code *parts_book_stock(const struct parts_book *book, const s
 
 const struct name *parts_book_latest(const struct parts_book *book, const struct name *number)
 {
-	for (const struct name *later; (later = later_of(book, number)) != NULL;)
+	for (const struct name *later; (later = parts_book_later(book, number)) != NULL;)
 		number = later;
 	return number;
 }
@@ -459,7 +458,7 @@ static enum status pools_room(struct arena *arena, const struct parts_book *book
 
 	for (size_t i = 0; i < n_needs; i++)
 		for (const struct name *number = &needs[i].number; number;
-		     number = later_of(book, number))
+		     number = parts_book_later(book, number))
 			room++;
 	for (pools->n_slots = 2; pools->n_slots < 2 * room;)
 		pools->n_slots *= 2;
@@ -509,7 +508,7 @@ static void note_source(struct supply *supply, const struct pool *pool)
 static void look_only(struct sharing *s, const struct need *need, struct supply *supply)
 {
 	for (const struct name *number = &need->number; number;
-	     number = later_of(s->book, number)) {
+	     number = parts_book_later(s->book, number)) {
 		const struct pool *pool = pool_of(s, number, &need->amount.unit);
 
 		if (pool->most == 0)
@@ -527,7 +526,7 @@ static void serve(struct sharing *s, const struct need *need, struct supply *sup
 	int64_t wanted = need->amount.thousandths;
 
 	for (const struct name *number = &need->number; number;
-	     number = later_of(s->book, number)) {
+	     number = parts_book_later(s->book, number)) {
 		struct pool *pool = pool_of(s, number, &need->amount.unit);
 
 		if (pool->most > 0 && supply->most < wanted)

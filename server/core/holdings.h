@@ -102,6 +102,9 @@ enum status parts_book_build(struct arena *arena, const struct parts_source *sou
 /* NULL when nothing of that code is sold. Linear: chapters list a few. */
 const struct stock_code *parts_book_stock(const struct parts_book *book, const struct name *code);
 
+/* The number that took this one's place; NULL when none did. */
+const struct name *parts_book_later(const struct parts_book *book, const struct name *number);
+
 /* The number to order now; the number itself when nothing took its place. */
 const struct name *parts_book_latest(const struct parts_book *book, const struct name *number);
 

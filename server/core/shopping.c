@@ -95,10 +95,10 @@ static void want_replacement(struct wanting *w, const struct catalogue_entry *en
 
 static void want_notice(struct wanting *w, const struct catalogue_entry *entry)
 {
-	for (size_t i = 0; i < entry->notice.n_material; i++)
-		want_material(w, entry, &entry->notice.material[i]);
 	for (size_t i = 0; i < entry->notice.n_lines; i++)
 		want_replacement(w, entry, i);
+	for (size_t i = 0; i < entry->notice.n_material; i++)
+		want_material(w, entry, &entry->notice.material[i]);
 }
 
 /* Lengths to cut are planned apart: as a need they ask for nothing. */
@@ -174,12 +174,17 @@ static bool is_answered(const struct record *record, const struct stock_entry *e
 	return false;
 }
 
-static bool may_hold(const struct parts_book *book, const struct facts *facts,
-                     const struct stock_entry *entries, size_t n_entries, const struct name *number)
+/* The number, or one that took its place, of which the kit may hold a piece. */
+static const struct name *may_hold(const struct parts_book *book, const struct facts *facts,
+                                   const struct stock_entry *entries, size_t n_entries,
+                                   const struct name *number)
 {
 	const struct name pieces = {.text = ""};
 
-	return holding_of(book, facts, entries, n_entries, number, &pieces).most > 0;
+	for (; number; number = parts_book_later(book, number))
+		if (holding_of(book, facts, entries, n_entries, number, &pieces).most > 0)
+			return number;
+	return NULL;
 }
 
 enum status taken_asks(struct arena *arena, const struct parts_book *book,
@@ -196,11 +201,13 @@ enum status taken_asks(struct arena *arena, const struct parts_book *book,
 		const struct record *record = kit->records[i];
 		const struct catalogue_entry *entry = catalogue_find(catalogue, &record->notice);
 		const struct notice_line *line = entry ? line_of(entry, record) : NULL;
+		const struct name *number;
 
-		if (!line || !is_replaced(line) || is_answered(record, entries, n_entries) ||
-		    !may_hold(book, kit->facts, entries, n_entries, &line->replacement))
+		if (!line || !is_replaced(line) || is_answered(record, entries, n_entries))
 			continue;
-		asks[used++] = (struct taken_ask){record, line->replacement};
+		number = may_hold(book, kit->facts, entries, n_entries, &line->replacement);
+		if (number)
+			asks[used++] = (struct taken_ask){record, *number};
 	}
 	*out = asks;
 	*count = used;

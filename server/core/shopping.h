@@ -2,10 +2,9 @@
  *
  * A notice asks for its material and, for each line that is still open and to
  * be replaced, for the replacement, unless a row of the material names that
- * number. Where material is a replacement and some of its lines are closed,
- * only the share of the open lines is asked for; of other material nobody
- * knows what the work done so far took, so all of it is. Lengths of stock are
- * a list of their own, for cutting.h.
+ * number; replacements come first. Where material is a replacement and some of its lines are
+ * closed, only the share of the open lines is asked for; of other material nobody knows what the
+ * work done so far took, so all of it is. Lengths of stock are a list of their own, for cutting.h.
  *
  * Rows of a shopping list add up needs of one number in one unit, over the
  * notices of a kit or over many kits.
