@@ -81,10 +81,9 @@ static enum status pile_up(struct arena *arena, struct kit_view *view)
 
 static enum status decide_parts(struct arena *arena, struct kit_view *view)
 {
-	enum status status =
-	        wanted_list(arena, view->parts, view->catalogue, view->pile[PILE_LEFT],
-	                    view->piled[PILE_LEFT], &view->state, view->stock, view->n_stock,
-	                    &view->wanted, &view->n_wanted);
+	enum status status = wanted_list(arena, view->parts, view->catalogue, view->pile[PILE_LEFT],
+	                                 view->piled[PILE_LEFT], &view->state, view->stock,
+	                                 view->n_stock, &view->wanted, &view->n_wanted);
 
 	if (status == ST_OK)
 		status = taken_asks(arena, view->parts, view->catalogue, &view->state, view->stock,
@@ -124,7 +123,7 @@ static enum status decide(struct arena *arena, struct kit_view *view)
 
 /* out stays where it is: its state points to its facts. */
 static enum status load_all(struct store *store, struct arena *arena, struct kit_id id,
-                              struct kit_view *out)
+                            struct kit_view *out)
 {
 	enum status status = kit_read(store, arena, id, &out->kit);
 

@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "base/text.h"
+#include "store/kit_log.h"
 #include "store/parts.h"
 #include "web/csv.h"
 #include "web/json_text.h"
@@ -242,6 +243,7 @@ struct counting {
 struct counted_kit {
 	struct facts facts;
 	struct kit_state state;
+	struct kit_use use;
 	const struct record *records;
 	const struct stock_entry *stock;
 	uint32_t *left;
@@ -250,8 +252,8 @@ struct counted_kit {
 
 static enum status decide_left(struct context *c, struct arena *arena, struct counted_kit *kit)
 {
-	enum status status =
-	        kit_state_make(arena, &kit->facts, kit->records, kit->n_records, NULL, &kit->state);
+	enum status status = kit_state_make(arena, &kit->facts, kit->records, kit->n_records,
+	                                    &kit->use, &kit->state);
 
 	if (status == ST_OK)
 		status = standing_fill_done(arena, c->catalogue, &kit->state, &kit->facts);
@@ -280,6 +282,8 @@ static enum status count_one(struct counting *counting, const struct kit *kit,
 	enum status status =
 	        record_list(c->store, arena, kit->id, &counted.records, &counted.n_records);
 
+	if (status == ST_OK)
+		status = kit_log_use(c->store, arena, kit->id, &counted.use);
 	if (status == ST_OK)
 		status = kit_stock_list(c->store, arena, kit->id, &counted.stock, &counted.n_stock);
 	if (status == ST_OK)
