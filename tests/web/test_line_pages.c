@@ -3,9 +3,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <jansson.h>
+
 #include "support.h"
 #include "web_support.h"
 
+#include "base/mem.h"
 #include "base/text.h"
 #include "store/lines.h"
 #include "store/notices.h"
@@ -627,6 +630,113 @@ static void test_programs_get_line_and_plan(void **state)
 	assert_int_equal(web_get(web, ANN, target)->status, 401);
 }
 
+/* ---- memory that runs out ---- */
+
+static unsigned answer_without_memory(struct web *web, const struct request *request, size_t n,
+                                      bool *reached)
+{
+	struct arena *arena = arena_new();
+	struct response response;
+
+	fail_memory(n, false);
+	app_handle(web_app(web), request, arena, &response);
+	*reached = fail_memory_end();
+	arena_free(arena);
+	return response.status;
+}
+
+/* Fails one allocation after the other until the request is answered as it should be. */
+static void answer_however_scarce(struct web *web, enum who who, const struct request *request,
+                                  unsigned status)
+{
+	static int64_t now = WEB_START;
+	bool reached = true;
+
+	for (size_t n = 1; reached; n += 1 + n / 40) {
+		unsigned answered;
+
+		web_set_now(++now); /* posts are few a second */
+		answered = answer_without_memory(web, request, n, &reached);
+		/* A cookie that cannot be read makes a visitor: sent to sign in. */
+		if (answered != status && (!reached || answered < 303))
+			fail_msg("%s at %zu by %d: %u", request->path, n, (int)who, answered);
+	}
+}
+
+static const struct {
+	enum who who;
+	enum http_method method;
+	const char *path, *fields;
+	unsigned status;
+} scarce[] = {
+        {ANN, HTTP_GET, "/kits/1", "", 200},
+        {ANN, HTTP_GET, "/kits/1", "order=moment&words=HB", 200},
+        {ANN, HTTP_GET, "/kits/1/notices/1", "", 200},
+        {ANN, HTTP_GET, "/kits/1/line", "undo=1&version=1", 200},
+        {ANN, HTTP_GET, "/kits/1/line/1", "", 200},
+        {ANN, HTTP_GET, "/kits/1/together", "notice=1&notice=4", 200},
+        {ANN, HTTP_GET, "/kits/1/what-if", "step=W-2&after=F-2", 200},
+        {ANN, HTTP_POST, "/kits/1/line", "done=X-9&section=1", 422},
+        {STEWARD, HTTP_GET, "/board/lines", "", 200},
+        {STEWARD, HTTP_GET, "/board/lines/1", "", 200},
+        {STEWARD, HTTP_GET, "/board/lines/1/file", "", 200},
+        {STEWARD, HTTP_GET, "/board/lines/1/step", "code=W-2", 200},
+        {STEWARD, HTTP_POST, "/board/lines/1/step", STEP "&needs=F-2&parts=A,B", 422},
+        {STEWARD, HTTP_POST, "/board/lines/1/step/remove", "version=1&was=W-1", 422},
+        {VISITOR, HTTP_GET, "/api/v1/models/Whimbrel/line", "", 200},
+};
+
+static void test_memory_may_run_out_anywhere(void **state)
+{
+	struct web *web = *state;
+	struct arena *arena = arena_new();
+
+	tap(web, "section=2&act=upto");
+	tap(web, "act=all");
+	for (size_t i = 0; i < sizeof scarce / sizeof scarce[0]; i++) {
+		struct request request = {.method = scarce[i].method,
+		                          .path = scarce[i].path,
+		                          .peer = "192.0.2.1",
+		                          .headers = {.sec_fetch_site = "same-origin",
+		                                      .cookie = web_cookie(web, scarce[i].who),
+		                                      .host = "fairlead.test"}};
+		bool post = scarce[i].method == HTTP_POST;
+		const char *fields = post ? arena_printf(arena, "%s&token=%s", scarce[i].fields,
+		                                         web_form_token(web, scarce[i].who))
+		                          : scarce[i].fields;
+
+		assert_int_equal(http_urlencoded(arena, fields, strlen(fields),
+		                                 post ? &request.form : &request.query),
+		                 ST_OK);
+		answer_however_scarce(web, scarce[i].who, &request, scarce[i].status);
+		assert_line(web, WHOLE);
+	}
+	arena_free(arena);
+}
+
+/* Taken in whole or not at all, whichever allocation fails. */
+static bool take_in_once(void *context)
+{
+	struct arena *arena = arena_new();
+	struct json_reader reader;
+	struct taken taken;
+	enum status status = ST_NOMEM;
+
+	if (arena) {
+		json_reader_start(&reader, arena);
+		status = take_in(web_store(context), &reader, line_file, sizeof line_file - 1,
+		                 (struct member_id){0}, WEB_START, &taken);
+	}
+	arena_free(arena);
+	return status == ST_OK;
+}
+
+static void test_a_file_survives_any_lack_of_memory(void **state)
+{
+	try_each_allocation(take_in_once, *state, false);
+	assert_line(*state, WHOLE);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -651,7 +761,10 @@ int main(void)
 	        TEST(test_a_line_is_begun_shown_and_removed),
 	        TEST(test_taking_out_every_step_removes_the_line),
 	        TEST(test_programs_get_line_and_plan),
+	        TEST(test_memory_may_run_out_anywhere),
+	        TEST(test_a_file_survives_any_lack_of_memory),
 	};
 
+	json_set_alloc_funcs(mem_alloc, mem_free);
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
