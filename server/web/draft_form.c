@@ -690,6 +690,14 @@ static bool compiles(const struct context *c, const char *text)
 	return effectivity_parse(c->arena, text, strlen(text), &statement, &fault) == ST_OK;
 }
 
+static bool due_compiles(const struct context *c, const char *text)
+{
+	const struct due_statement *due;
+	struct statement_fault fault;
+
+	return due_parse(c->arena, text, strlen(text), &due, &fault) == ST_OK;
+}
+
 /* Circles are looked for again: others may have published since it was saved. */
 static json_t *missing_way_out(json_t *list, const struct context *c,
                                const struct revision_content *content, enum notice_link link,
@@ -717,6 +725,8 @@ json_t *draft_missing(const struct context *c, const struct draft_base *base,
 
 	if (content->effectivity[0] && !compiles(c, content->effectivity))
 		list = add_words(list, "An effectivity statement without a fault.");
+	if (!due_compiles(c, content->due))
+		list = add_words(list, "Time limits without a fault.");
 	if (label_is_taken(base, content->revision))
 		list = add_words(list, content->revision[0]
 		                               ? "A revision label of its own: this one is taken "

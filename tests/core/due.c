@@ -581,6 +581,54 @@ static const struct {
          "2012-05-01",
          DUE_NONE,
          NULL},
+        {"the second of three cases",
+         "if option a\nby 2012-01-01\nif option b\nby 2012-06-01\notherwise\nby 2013-01-01",
+         {"option a = no; option b = yes", NULL, NULL, NULL},
+         "2012-05-01",
+         DUE_AHEAD,
+         "by 1 June 2012."},
+        {"an event planned by day alone puts nothing off",
+         "by 100 hours total\nallow 10 hours to next wash",
+         {"hours 90", NULL, "wash = 2012-06-01", NULL},
+         "2012-05-01",
+         DUE_AHEAD,
+         "by 100 hours."},
+        {"an event planned before the limit puts nothing off",
+         "by 100 hours total\nallow 10 hours to next wash",
+         {"hours 90", NULL, "wash = 95", NULL},
+         "2012-05-01",
+         DUE_AHEAD,
+         "by 100 hours."},
+        {"another event puts nothing off",
+         "by 100 hours total\nallow 10 hours to next wash",
+         {"hours 90", NULL, "weighing = 105", NULL},
+         "2012-05-01",
+         DUE_AHEAD,
+         "by 100 hours."},
+        {"an allowance does not help what is counted in landings",
+         "by 100 hours total\nby 5 landings total\nwhichever first\nallow 10 hours",
+         {"hours 90; landings 6", NULL, NULL, NULL},
+         "2012-05-01",
+         DUE_OVER,
+         "by 100 hours or 5 landings, whichever comes first. Up to 10 hours over"},
+        {"done over the allowance without hours",
+         HUNDRED,
+         {FLYING "120", NULL, NULL, "SB-1 2002-02-01 -"},
+         "2002-03-01",
+         DUE_UNTOLD,
+         "at a time not known. Cannot be told in full without: total hours when"},
+        {"a first time by date has no hours to take off",
+         "by 2002-01-01\nthen\nevery 100 hours\nallow 10 hours",
+         {FLYING "120", NULL, NULL, "SB-1 2002-02-01 110"},
+         "2002-03-01",
+         DUE_AHEAD,
+         "by 210 hours."},
+        {"a planned event by day and hours, whichever is first",
+         "before next wash",
+         {"hours 9", NULL, "wash = 10", NULL},
+         "2012-05-01",
+         DUE_AHEAD,
+         "by 10 hours."},
         {"no limits at all", "", {"", NULL, NULL, NULL}, "2012-05-01", DUE_NONE, NULL},
         {"repeats only: nothing runs before the first time",
          "then\nevery 5 days",
@@ -589,6 +637,49 @@ static const struct {
          DUE_NONE,
          NULL},
 };
+
+/* The reason names when it is due. */
+static void the_reason_says_when(void **state)
+{
+	static const struct {
+		const char *statement;
+		struct short_kit kit;
+		const char *words; /* part of it */
+	} rows[] = {
+	        {"by 2012-06-01", {""}, "1 of 1 line left. Due by 1 June 2012."},
+	        {"by 2012-04-01", {""}, "left. Overdue, it was due by 1 April 2012."},
+	        {"", {""}, "1 of 1 line left."},
+	        {"then\nevery 12 months",
+	         {"", NULL, NULL, "SB-1 2012-01-01"},
+	         "Last done on 1 January 2012; due again by 1 January 2013."},
+	        {"then\nevery 3 months",
+	         {"", NULL, NULL, "SB-1 2012-01-01"},
+	         "overdue, it was due by 1 April 2012."},
+	        {"then\nbefore next flight",
+	         {"", NULL, NULL, "SB-1 2012-01-01"},
+	         "; due now, before the next flight."},
+	        {"then\nwithin 5 hours of last wash",
+	         {"", NULL, NULL, "SB-1 2012-01-01"},
+	         "Every affected line is closed by a record"},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < ROWS(rows); i++) {
+		const struct catalogue *catalogue =
+		        read_catalogue("SB-1", "2011-01-01", rows[i].statement, NULL);
+		const struct catalogue_entry *entry =
+		        catalogue_find_id(catalogue, (struct notice_id){1});
+		struct kit_state kit = {.facts = make_facts(arena, rows[i].kit.facts)};
+		struct standing standing = stand(catalogue, &rows[i].kit, "2012-05-01");
+		struct text words = TEXT_EMPTY;
+
+		standing_reason(entry, &standing, &kit, &words);
+		if (!strstr(text_string(&words), rows[i].words))
+			fail_msg("\"%s\" lacks \"%s\"", text_string(&words), rows[i].words);
+		text_free(&words);
+		arena_reset(arena);
+	}
+}
 
 static void every_rule_holds(void **state)
 {
@@ -1056,6 +1147,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	        cmocka_unit_test(every_directive_gives_its_time),
 	        cmocka_unit_test(every_directive_is_in_its_normal_form),
+	        cmocka_unit_test(the_reason_says_when),
 	        cmocka_unit_test(every_rule_holds),
 	        cmocka_unit_test(faults_are_told_by_place),
 	        cmocka_unit_test(a_text_too_long_is_refused),

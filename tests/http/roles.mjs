@@ -32,6 +32,7 @@ const row = text => sql(path.join(data, 'fairlead.db'), text) || '1';
 const kit = row("select min(kits.id) from kits join members on members.id = owner where login = 'tobias';");
 const ids = {
 	kit, notice: '1', record: row(`select min(id) from records where kit_id = ${kit};`), note: row('select min(id) from notes;'),
+	entry: row(`select min(id) from kit_log where kit_id = ${kit};`),
 	revision: row('select min(id) from revisions where notice_id = 1;'),
 	file: row('select min(id) from attachments;'), session: '1', id: '1', section: '1', line: '1', model: 'Whimbrel',
 };

@@ -6,6 +6,7 @@
  */
 #include <time.h>
 
+#include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/notes.h"
 #include "store/records.h"
@@ -100,6 +101,46 @@ static enum status records_json(struct context *c, struct kit_id kit, json_t **o
 	return status;
 }
 
+/* ---- the log ---- */
+
+static json_t *entry_json(const struct kit_log_row *row)
+{
+	char day[DATE_TEXT_SIZE];
+	json_t *object;
+	int failed;
+
+	date_print(date_of_day(row->entry.day), day);
+	object = json_pack("{s:s, s:b, s:s, s:o}", "day", day, "counts", row->counts, "entered_by",
+	                   row->entered_by, "entered", time_json(row->entered_at));
+	failed = object ? 0 : -1;
+	if (row->entry.has[USE_HOURS])
+		failed |= json_object_set_new(object, "hours",
+		                              json_real((double)row->entry.total[USE_HOURS] / 100));
+	if (row->entry.has[USE_LANDINGS])
+		failed |= json_object_set_new(object, "landings",
+		                              json_integer(row->entry.total[USE_LANDINGS]));
+	if (!name_is_empty(&row->entry.event))
+		failed |= json_object_set_new(object, "event", json_string(row->entry.event.text));
+	if (!failed)
+		return object;
+	json_decref(object);
+	return NULL;
+}
+
+/* Newest first, what counts no more too. */
+static enum status log_json(struct context *c, struct kit_id kit, json_t **out)
+{
+	const struct kit_log_row *rows = NULL;
+	size_t count = 0;
+	json_t *list = json_array();
+	enum status status = kit_log_list(c->store, c->arena, kit, &rows, &count);
+
+	for (size_t i = 0; i < count; i++)
+		list = present_append(list, entry_json(&rows[i]));
+	*out = list;
+	return status;
+}
+
 /* ---- marks of reading ---- */
 
 static const char *number_of(const struct context *c, struct notice_id notice)
@@ -129,6 +170,7 @@ static enum status readings_json(struct context *c, struct kit_id kit, json_t **
 static enum status kit_json(struct context *c, const struct kit *kit, json_t **out)
 {
 	json_t *records = NULL;
+	json_t *log = NULL;
 	json_t *readings = NULL;
 	struct facts facts;
 	enum status status = kit_facts(c->store, c->arena, kit->id, &facts);
@@ -136,15 +178,18 @@ static enum status kit_json(struct context *c, const struct kit *kit, json_t **o
 	if (status == ST_OK)
 		status = records_json(c, kit->id, &records);
 	if (status == ST_OK)
+		status = log_json(c, kit->id, &log);
+	if (status == ST_OK)
 		status = readings_json(c, kit->id, &readings);
 	if (status != ST_OK) {
 		json_decref(records);
+		json_decref(log);
 		json_decref(readings);
 		return status;
 	}
-	*out = json_pack("{s:s, s:o, s:o, s:o, s:o}", "name", kit->name, "made",
+	*out = json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "name", kit->name, "made",
 	                 time_json(kit->made_at), "facts", json_from_facts(&facts), "records",
-	                 records, "read", readings);
+	                 records, "log", log, "read", readings);
 	return *out ? ST_OK : ST_NOMEM;
 }
 

@@ -214,20 +214,58 @@ static json_t *row_view(const struct kit_view *view, const struct due_row *row)
 /* ---- events to come ---- */
 
 struct events {
+	struct context *c;
 	const struct kit_view *view;
 	json_t *list;
 };
 
-static json_t *event_view(const struct kit_view *view, const struct name *event)
+/* Filled with what is planned for the event. */
+static struct form *form_of_event(struct arena *arena, const struct kit_view *view,
+                                  const struct name *event)
 {
 	const struct planned_event *planned = use_planned(&view->use, event);
-	char day[DATE_TEXT_SIZE] = "";
+	struct form *form = form_blank(arena, kit_due_inputs);
 
+	if (!form)
+		return NULL;
+	form_set(form, "event", event->text);
 	if (planned && planned->has_day)
-		date_print(date_of_day(planned->day), day);
-	return json_pack("{s:s, s:s, s:o}", "event", event->text, "day", day, "hours",
-	                 planned && planned->has_hours ? present_hours(planned->hours)
-	                                               : json_string(""));
+		form_set_date(form, "day",
+		              &(struct date_fact){DATE_KNOWN, date_of_day(planned->day)});
+	if (planned && planned->has_hours)
+		form_set_hours(form, "hours", planned->hours);
+	return form;
+}
+
+/* Each event has a form of its own: ids are told apart by its place. */
+static json_t *with_ids(json_t *fields, size_t place)
+{
+	static const char *const names[] = {"day", "hours"};
+	int failed = !fields;
+
+	for (size_t i = 0; !failed && i < sizeof names / sizeof names[0]; i++)
+		failed |= json_object_set_new(json_object_get(fields, names[i]), "id",
+		                              json_sprintf("%s-%zu", names[i], place));
+	if (!failed)
+		return fields;
+	json_decref(fields);
+	return NULL;
+}
+
+/* The one that was sent and has a fault comes back as typed. */
+static json_t *event_view(struct events *events, const struct name *event)
+{
+	struct form *form = events->c->form;
+	struct name sent = form_name(form, "event");
+	bool is_sent = name_equal(&sent, event);
+
+	if (!is_sent)
+		form = form_of_event(events->c->arena, events->view, event);
+	if (!form)
+		return NULL;
+	return json_pack("{s:s, s:o}", "name", event->text, "fields",
+	                 is_sent ? form_view(form)
+	                         : with_ids(form_view(form), json_array_size(events->list) + 1));
 }
 
 static void add_event(void *context, const struct name *event)
@@ -238,19 +276,20 @@ static void add_event(void *context, const struct name *event)
 
 	json_array_foreach(events->list, i, other)
 	{
-		const char *name = json_string_value(json_object_get(other, "event"));
+		const char *name = json_string_value(json_object_get(other, "name"));
 
 		if (strcasecmp(name, event->text) == 0)
 			return;
 	}
 	if (events->list)
-		events->list = present_append(events->list, event_view(events->view, event));
+		events->list = present_append(events->list, event_view(events, event));
 }
 
 /* Those that the listed notices wait for. */
-static json_t *events_view(const struct kit_view *view, const struct due_row *rows, size_t count)
+static json_t *events_view(struct context *c, const struct kit_view *view,
+                           const struct due_row *rows, size_t count)
 {
-	struct events events = {view, json_array()};
+	struct events events = {c, view, json_array()};
 
 	for (size_t i = 0; events.list && i < count; i++)
 		due_events(rows[i].entry->notice.due, add_event, &events);
@@ -275,8 +314,8 @@ static enum status show_due(struct context *c, const struct kit_view *view)
 	                   arena_printf(c->arena, "What is due on %s", view->kit.name),
 	                   json_pack("{s:o, s:o, s:o, s:b}", "form", form_view(c->form), "rows",
 	                             list, "waiting",
-	                             kit_some("events", events_view(view, rows, count)), "in_due",
-	                             1));
+	                             kit_some("events", events_view(c, view, rows, count)),
+	                             "in_due", 1));
 }
 
 static enum status new_page(struct context *c, const struct kit_view *view)
