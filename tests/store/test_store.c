@@ -1,5 +1,7 @@
 #include "fixture.h"
 
+#include "base/embedded.h"
+
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -160,6 +162,76 @@ static void a_failed_migration_leaves_nothing_behind(void **state)
 	assert_ok(store_open(place->path, &store));
 	assert_int_equal(sql_number(store, "SELECT count(*) FROM generation"), 1);
 	store_close(store);
+}
+
+extern const struct embedded_file migration_files[];
+
+/* A database as the program of that many migrations left it. */
+static void file_of_version(const char *path, int version, const char *filling)
+{
+	char mark[80];
+
+	for (int i = 0; i < version; i++)
+		file_sql(path, (const char *)migration_files[i].bytes);
+	snprintf(mark, sizeof mark, "PRAGMA application_id = 1181895780; PRAGMA user_version = %d",
+	         version);
+	file_sql(path, mark);
+	file_sql(path, filling);
+}
+
+#define REVISION(id, hours, landings, months)                                                      \
+	"INSERT INTO notices (id, number, number_key, issuer, issuer_key, kind) VALUES (" #id      \
+	", 'N" #id "', 'N" #id "', 'H', 'H', 0);"                                                  \
+	"INSERT INTO revisions VALUES (" #id ", " #id                                              \
+	", 0, 1, NULL, 1, NULL, 0, '', '', '', '', '', '', '', '', 0, '', '', " #hours             \
+	", " #landings ", " #months ");"
+
+/* What stood in columns of the first shape is kept, and reads as before. */
+static void repeats_become_limits_and_hours_an_entry(void **state)
+{
+	static const char *const limits[] = {
+	        "", "then\nevery 50 hours",
+	        "then\nevery 12.5 hours\nevery 12 calendar months\nwhichever first",
+	        "then\nevery 7 landings",
+	        "then\nevery 0.25 hours\nevery 100 landings\nevery 1 calendar months\nwhichever "
+	        "first"};
+	struct place *place = *state;
+	struct arena *arena = arena_new();
+	struct store *store;
+	struct facts facts;
+
+	file_of_version(place->path, 3,
+	                REVISION(1, 0, 0, 0) REVISION(2, 5000, 0, 0) REVISION(3, 1250, 0, 12)
+	                        REVISION(4, 0, 7, 0)
+	                                REVISION(5, 25, 100,
+	                                         1) "INSERT INTO members (id, login, login_key, "
+	                                            "name, password, role, joined_at)"
+	                                            " VALUES (1, 'ann', 'ANN', 'Ann', 'p', 0, 1);"
+	                                            "INSERT INTO kits (id, owner, name, made_at, "
+	                                            "hours, landings) VALUES"
+	                                            " (1, 1, 'a', 1, 12050, NULL), (2, 1, 'b', 1, "
+	                                            "NULL, 3), (3, 1, 'c', 1, NULL, NULL);");
+	assert_ok(store_open(place->path, &store));
+	for (int i = 0; i < 5; i++) {
+		const struct due_statement *due;
+		struct statement_fault fault;
+		struct revision revision;
+
+		assert_ok(revision_read(store, arena, (struct revision_id){i + 1}, &revision));
+		assert_string_equal(revision.content.due, limits[i]);
+		assert_ok(due_parse(arena, limits[i], strlen(limits[i]), &due, &fault));
+	}
+	assert_ok(kit_facts(store, arena, (struct kit_id){1}, &facts));
+	assert_true(facts.has_hours && !facts.has_landings && facts.hours == 12050);
+	assert_ok(kit_facts(store, arena, (struct kit_id){2}, &facts));
+	assert_true(!facts.has_hours && facts.has_landings && facts.landings == 3);
+	assert_ok(kit_facts(store, arena, (struct kit_id){3}, &facts));
+	assert_false(facts.has_hours || facts.has_landings);
+	assert_int_equal(sql_number(store, "SELECT count(*) FROM kit_log WHERE entered_by = 'Ann'"
+	                                   " AND day = date('now')"),
+	                 2);
+	store_close(store);
+	arena_free(arena);
 }
 
 static void transactions_keep_all_or_nothing(void **state)
@@ -341,6 +413,7 @@ int main(void)
 	        TEST(foreign_files_are_left_alone),
 	        TEST(what_is_no_database_is_refused),
 	        TEST(a_failed_migration_leaves_nothing_behind),
+	        TEST(repeats_become_limits_and_hours_an_entry),
 	        TEST(transactions_keep_all_or_nothing),
 	        TEST(a_commit_that_fails_has_rolled_back),
 	        TEST(a_read_only_connection_changes_nothing),
