@@ -1,4 +1,4 @@
-/* The demonstration: seed/notices.json, seed/lines.json and seed/demo.json into a database.
+/* The demonstration: notices.json, lines.json, parts.json and demo.json of seed/ into a database.
  *
  * Members of the demonstration have no password; the sign-in page of a server
  * started with --demo lets a visitor in as one of them.
@@ -13,11 +13,14 @@
 #include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/notes.h"
+#include "store/parts.h"
 #include "store/records.h"
 #include "store/settings.h"
 #include "web/json_facts.h"
+#include "web/json_parts.h"
 #include "web/line_import.h"
 #include "web/notice_import.h"
+#include "web/parts_import.h"
 
 #define SECONDS_OF_DAY 86400
 #define NO_PASSWORD "*"
@@ -29,7 +32,9 @@ extern const size_t seed_files_count;
 static const char *const demo_keys[] = {"format", "members", "kits", "notes", NULL};
 static const char *const member_keys[] = {"login", "name", "role", NULL};
 static const char *const log_keys[] = {"day", "hours", "landings", "event", NULL};
-static const char *const kit_keys[] = {"owner", "name", "facts", "log", "records", "read", NULL};
+static const char *const kit_keys[] = {"owner", "name",      "facts",      "log", "records",
+                                       "read",  "stock_log", "counted_in", NULL};
+static const char *const stock_keys[] = {"part", "what", "quantity", "unit", "remark", NULL};
 static const char *const note_keys[] = {"by", "notice", "text", "on", NULL};
 static const char *const record_keys[] = {
         "notice",    "revision", "part",     "position", "done",     "method",    "by",
@@ -223,6 +228,40 @@ static void add_readings(struct filling *f, struct kit_id kit, const json_t *obj
 	json_leave(&f->reader, mark);
 }
 
+static void add_stock(struct filling *f, struct kit_id kit, const json_t *value)
+{
+	struct json_reader *r = &f->reader;
+	struct stock_entry entry = {.number = json_read_name(r, value, "part")};
+	const char *unit = json_read_line(r, value, "unit", NAME_LONGEST);
+
+	if (!json_check_keys(r, value, stock_keys))
+		return;
+	if (!stock_act_from_words(json_read_line(r, value, "what", 20), &entry.act))
+		json_fail_at(r, "what", "must be counted, got, used or lost");
+	entry.quantity = json_read_quantity(r, value, "quantity", entry.act == STOCK_COUNTED);
+	entry.remark = json_read_line(r, value, "remark", PARTS_REMARK_LONGEST);
+	if (json_reader_ok(r))
+		take_status(f, amount_unit(r->arena, unit, &entry.unit));
+	if (json_reader_ok(r))
+		take_status(f, kit_stock_add(f->store, kit, &entry, f->now));
+}
+
+static void add_stock_log(struct filling *f, struct kit_id kit, const json_t *value)
+{
+	const json_t *list = json_read_array(&f->reader, value, "stock_log");
+	size_t mark = json_enter(&f->reader, "stock_log");
+
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
+		size_t inner = json_enter_index(&f->reader, i);
+
+		add_stock(f, kit, json_array_get(list, i));
+		json_leave(&f->reader, inner);
+	}
+	json_leave(&f->reader, mark);
+	if (json_read_flag(&f->reader, value, "counted_in") && json_reader_ok(&f->reader))
+		take_status(f, kit_set_counted_in(f->store, kit, true));
+}
+
 static void add_kit(struct filling *f, const json_t *value)
 {
 	struct kit_id kit = {0};
@@ -247,6 +286,7 @@ static void add_kit(struct filling *f, const json_t *value)
 	log_facts(f, kit, &facts);
 	add_records(f, kit, value);
 	add_readings(f, kit, value);
+	add_stock_log(f, kit, value);
 }
 
 static void add_note(struct filling *f, const json_t *value)
@@ -338,6 +378,17 @@ static void import_lines(struct filling *f)
 		                            f->now, &count));
 }
 
+static void import_parts(struct filling *f)
+{
+	const struct embedded_file *file = seed_file("parts.json");
+	struct member_id steward = find_member(f, DEMO_STEWARD);
+	size_t count;
+
+	if (file && json_reader_ok(&f->reader))
+		take_status(f, parts_take_in(f->store, &f->reader, file->bytes, file->len, steward,
+		                             f->now, &count));
+}
+
 static void fill(struct filling *f)
 {
 	const struct embedded_file *file = seed_file("demo.json");
@@ -347,6 +398,7 @@ static void fill(struct filling *f)
 		store_parts(f, value, add_members);
 		import_notices(f);
 		import_lines(f);
+		import_parts(f);
 		store_parts(f, value, add_kits_and_notes);
 	}
 	json_decref(value);
