@@ -1,6 +1,7 @@
 #!/bin/bash
 # Compares pages and notes with reference implementations from npm (see
-# tests/package.json) and Debian. Ends with "N passed, N failed".
+# tests/package.json) and Debian, and tables with Python's csv module. Ends
+# with "N passed, N failed".
 #
 #     BUILD=build tests/web/run.sh
 set -uo pipefail
@@ -10,8 +11,10 @@ cd "$(dirname "$0")" || exit 1
 
 passed=0
 failed=0
-for script in mustache-compare.mjs commonmark-compare.mjs; do
-	said=$(node "$script" 2>&1)
+# compare COMMAND...: one that breaks off before its last line failed once.
+compare() {
+	local said
+	said=$("$@" 2>&1)
 	printf '%s\n' "$said"
 	if [[ $said =~ ([0-9]+)\ passed,\ ([0-9]+)\ failed$ ]]; then
 		passed=$((passed + BASH_REMATCH[1]))
@@ -19,6 +22,10 @@ for script in mustache-compare.mjs commonmark-compare.mjs; do
 	else
 		failed=$((failed + 1))
 	fi
-done
+}
+
+compare node mustache-compare.mjs
+compare node commonmark-compare.mjs
+compare /usr/bin/python3 csv-compare.py "$BUILD/csv_tool"
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
