@@ -19,6 +19,7 @@
 #include "store/members.h"
 #include "store/notes.h"
 #include "store/notices.h"
+#include "store/parts.h"
 #include "store/records.h"
 #include "store/settings.h"
 #include "store/store.h"
@@ -141,6 +142,11 @@ static void add_notice(struct filling *f, int64_t i)
 	        {"HF-2207-1", "left", "HF-2207-3", DISPOSE_REPLACE, "", ""},
 	        {"HF-2207-1", "right", "HF-2207-3", DISPOSE_REPLACE, "", ""},
 	};
+	const struct material_text material[] = {
+	        {"AN470AD4-5 rivet", "12", "", "AN470AD4-5", ""},
+	        {"Bracket", "1", "", i % 3 ? "HF-3301-1" : "HF-3302-1", ""},
+	        {"Angle", "", "", "AA-1", "2 x 14 1/2 in"},
+	};
 	struct revision_content content = revision_content_empty;
 	struct notice_import import = {&content, 1, "", ""};
 	struct notice_id id;
@@ -160,9 +166,65 @@ static void add_notice(struct filling *f, int64_t i)
 	content.issued = issued;
 	content.force = (enum force)(i % FORCES);
 	content.plans_carry = i >= NAMED - CARRIED && i < NAMED ? "2011" : "";
+	content.material = material;
+	content.n_material = 3;
 	content.lines = lines;
 	content.n_lines = i >= NAMED - CARRIED && i < NAMED ? 0 : 1 + (size_t)(i % 2);
 	must(notice_import(f->store, &import, f->steward, f->now, &id), number);
+}
+
+/* ---- packing lists ---- */
+
+#define SUBKITS 8
+#define PARTS_A_LIST 150
+
+static struct packing_list list_of(struct filling *f, int64_t i)
+{
+	struct packed_part *parts = ARENA_ARRAY(f->arena, struct packed_part, PARTS_A_LIST);
+	struct name *model = ARENA_NEW(f->arena, struct name);
+	struct packing_list list = {.title = "", .models = model, .n_models = 1, .parts = parts};
+
+	if (!parts || !model)
+		must(ST_NOMEM, "packing list");
+	*model = name_of(f, "Whimbrel");
+	list.name = name_of(f, arena_printf(f->arena, "PL-%" PRId64, i));
+	list.subkit = name_of(f, arena_printf(f->arena, "%" PRId64, i));
+	list.n_parts = PARTS_A_LIST;
+	for (int64_t k = 0; k < PARTS_A_LIST; k++)
+		parts[k] = (struct packed_part){
+		        .number = name_of(
+		                f,
+		                k == 0   ? "AN470AD4-5"
+		                : k == 1 ? "HF-3301-1"
+		                         : arena_printf(f->arena, "HF-%" PRId64 "-%" PRId64, i, k)),
+		        .unit = name_of(f, ""),
+		        .quantity = 40000,
+		        .bag = "1107",
+		        .remark = ""};
+	return list;
+}
+
+static void add_book(struct filling *f)
+{
+	struct packing_list lists[SUBKITS];
+	const struct parts_source source = {.lists = lists, .n_lists = SUBKITS};
+
+	for (int64_t i = 0; i < SUBKITS; i++)
+		lists[i] = list_of(f, i);
+	must(parts_import(f->store, &source), "book of parts");
+}
+
+static void add_subkits(struct filling *f, struct facts *facts)
+{
+	struct subkit_fact *subkits = ARENA_ARRAY(f->arena, struct subkit_fact, SUBKITS);
+
+	if (!subkits)
+		must(ST_NOMEM, "sub-kits");
+	for (int i = 0; i < SUBKITS; i++)
+		subkits[i] = (struct subkit_fact){
+		        .code = name_of(f, arena_printf(f->arena, "%d", i)), .received = true};
+	facts->subkits = subkits;
+	facts->n_subkits = SUBKITS;
 }
 
 /* ---- kits ---- */
@@ -184,6 +246,7 @@ static struct facts facts_of(struct filling *f, int64_t i)
 	facts.plans = date_of("2012-03");
 	facts.options = tailwheel;
 	facts.n_options = 1;
+	add_subkits(f, &facts);
 	return facts;
 }
 
@@ -228,6 +291,7 @@ static void add_kit(struct filling *f, int64_t i, struct member_id owner)
 	snprintf(name, sizeof name, "Kit %" PRId64, i + 1);
 	must(kit_add(f->store, owner, name, f->now, &kit), name);
 	must(kit_set_facts(f->store, kit, &facts), name);
+	must(kit_set_counted_in(f->store, kit, true), name);
 	add_records(f, kit, i);
 	if (i == 0)
 		f->first_kit = kit;
@@ -272,6 +336,7 @@ static void fill(struct filling *f)
 	f->steward = add_member(f, "steward", ROLE_STEWARD);
 	for (int64_t i = 0; i < f->notices; i++)
 		add_notice(f, i);
+	add_book(f);
 	add_kits(f);
 	add_notes(f);
 	printf("{");
