@@ -312,6 +312,16 @@ static const struct {
          "work that it needs are left, at your pace until about 11 July 2020. Left until all is "
          "built, 1 step would have to be opened: 2 hours. The build line does not have 1 of the "
          "steps that the notice names: for these it cannot be told."},
+        {"steps known; step RIBS", "FAIRING, PAINT", "fold in at PAINT",
+         "Not built yet: fold it in at step PAINT (step PAINT). Until then 3 steps with 26 hours "
+         "of "
+         "work that it needs are left. Left until all is built, 1 step would have to be opened: 2 "
+         "hours."},
+        {"steps known; step RIBS; step TANK; step RIGHT; step LEFT; step SKIN; step PAINT; "
+         "step FAIRING; step KEEL",
+         "PAINT", "buried: open 1 step, 2 hours",
+         "Buried: the last good moment was before step FAIRING (step FAIRING). 1 step must be "
+         "opened again, 2 hours; in time it would have cost none of them."},
         {"steps known; step WIRES", "WIRES", "before FLOOR closes it",
          "Built, and nothing covers it yet: do it before step FLOOR (step FLOOR). All that it "
          "needs is built. Left until all is built, 1 step would have to be opened: 6 hours."},
@@ -351,6 +361,37 @@ static void each_moment_is_told_in_words(void **state)
 		text_free(&sentence);
 		arena_free(scene.arena);
 	}
+}
+
+static void an_hour_is_one(void **state)
+{
+	struct arena *arena = arena_new();
+	const struct line *line = make_line(arena, "A 1 in box; B 1/1 closes box");
+	const struct facts *facts = make_facts(arena, "steps known; step A; step B");
+	size_t count;
+	const struct notice *const *notices = make_notices(arena, "A", &count);
+	struct text text = TEXT_EMPTY;
+	struct plan plan;
+
+	(void)state;
+	assert_int_equal(plan_make(arena, line, facts, notices, count, 0, &plan), ST_OK);
+	moment_short(line, &plan.moments[0], &text);
+	assert_string_equal(text_string(&text), "buried: open 1 step, 1 hour");
+	text_free(&text);
+	arena_free(arena);
+}
+
+static void a_step_has_the_date_that_was_given(void **state)
+{
+	struct arena *arena = arena_new();
+	const struct facts *facts =
+	        make_facts(arena, "step A; step B; date of A = 2020-05; date of B = 2021");
+	struct name a = make_name(arena, "a"), c = make_name(arena, "C");
+
+	(void)state;
+	assert_int_equal(facts_step_date(facts, &a).date.first, make_day("2020-05-01"));
+	assert_int_equal(facts_step_date(facts, &c).state, DATE_UNKNOWN);
+	arena_free(arena);
 }
 
 /* ---- properties on random lines ---- */
@@ -561,6 +602,8 @@ int main(void)
 	        cmocka_unit_test(an_opening_serves_others),
 	        cmocka_unit_test(every_moment_has_words),
 	        cmocka_unit_test(each_moment_is_told_in_words),
+	        cmocka_unit_test(an_hour_is_one),
+	        cmocka_unit_test(a_step_has_the_date_that_was_given),
 	        cmocka_unit_test(doing_a_step_never_makes_a_notice_cheaper),
 	        cmocka_unit_test(what_makes_it_dearer_does),
 	        cmocka_unit_test(the_union_never_exceeds_the_sum),
