@@ -31,7 +31,7 @@ static void add_left(const struct moment *moment, struct text *out)
 	add_count(moment->left.steps, out);
 	text_add(out, " with ");
 	add_hours(moment->left.hours, out);
-	text_add(out, " of work that it needs are left");
+	text_printf(out, " of work that it needs %s left", moment->left.steps == 1 ? "is" : "are");
 	if (moment->left.has_date) {
 		date_words(date_of_day(moment->left.date), date);
 		text_printf(out, ", at your pace until about %s", date);

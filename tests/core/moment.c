@@ -309,7 +309,7 @@ static const struct {
          "2020-05-07; date of LEFT = 2020-05-13",
          "PAINT, KEEL", "fold in at PAINT",
          "Not built yet: fold it in at step PAINT (step PAINT). Until then 1 step with 20 hours of "
-         "work that it needs are left, at your pace until about 11 July 2020. Left until all is "
+         "work that it needs is left, at your pace until about 11 July 2020. Left until all is "
          "built, 1 step would have to be opened: 2 hours. The build line does not have 1 of the "
          "steps that the notice names: for these it cannot be told."},
         {"steps known; step RIBS", "FAIRING, PAINT", "fold in at PAINT",

@@ -12,6 +12,7 @@
 #include "web/notes_view.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
+#include "web/present_parts.h"
 #include "web/respond.h"
 
 #define NOTES_SHOWN 3
@@ -69,6 +70,15 @@ static json_t *sentence(const struct kit_view *view, size_t i)
 	return json_take_text(&text);
 }
 
+/* What of the material lies where: "have it: sub-kit 4, bag 1107". */
+static json_t *whereabouts(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	size_t count;
+	const struct wanted *wanted = kit_view_wanted(view, entry, &count);
+
+	return present_wanted_short(view, wanted, count);
+}
+
 static enum status add_notice(struct context *c, const struct kit_view *view, size_t i,
                               json_t **list)
 {
@@ -79,6 +89,7 @@ static enum status add_notice(struct context *c, const struct kit_view *view, si
 	        revision_read(c->store, c->arena, entry->notice.revision_id, &revision);
 
 	if (status == ST_OK) {
+		row = kit_set(row, "whereabouts", whereabouts(view, entry));
 		row = kit_set(row, "needs",
 		              kit_some("material", present_material(revision.content.material,
 		                                                    revision.content.n_material)));
@@ -163,7 +174,15 @@ static int by_name(const void *a, const void *b)
 	return name_compare(*(const struct name *const *)a, *(const struct name *const *)b);
 }
 
-/* Part numbers of the steps to come, each once. */
+static json_t *part_view(const struct kit_view *view, const struct name *number)
+{
+	static const struct name pieces = {.text = "", .key = ""};
+
+	return json_pack("{s:s, s:o}", "number", number->text, "places",
+	                 present_places(view, number, &pieces));
+}
+
+/* Part numbers of the steps to come, each once, and where the packing lists have them. */
 static json_t *parts_view(struct context *c, const struct kit_view *view, uint32_t section)
 {
 	const struct line *line = view->line;
@@ -181,7 +200,7 @@ static json_t *parts_view(struct context *c, const struct kit_view *view, uint32
 		qsort(parts, count, sizeof *parts, by_name);
 	for (size_t i = 0; list && i < count; i++)
 		if (i == 0 || !name_equal(parts[i], parts[i - 1]))
-			list = present_append(list, json_string(parts[i]->text));
+			list = present_append(list, part_view(view, parts[i]));
 	return kit_some("numbers", parts ? list : NULL);
 }
 
