@@ -33,6 +33,8 @@ const kit = row("select min(kits.id) from kits join members on members.id = owne
 const ids = {
 	kit, notice: '1', record: row(`select min(id) from records where kit_id = ${kit};`), note: row('select min(id) from notes;'),
 	entry: row(`select min(id) from kit_log where kit_id = ${kit};`),
+	stock: row(`insert into kit_stock (kit_id, part, unit, act, quantity, remark, entered_at) values (${kit}, 'X-1', '', 1, 1000, '', 1) returning id;`),
+	length: row(`insert into kit_lengths (kit_id, use, stock, cut, remark) values (${kit}, 0, 'X-2', '3 in', '') returning id;`),
 	revision: row('select min(id) from revisions where notice_id = 1;'),
 	file: row('select min(id) from attachments;'), session: '1', id: '1', section: '1', line: '1', model: 'Whimbrel',
 };

@@ -203,8 +203,6 @@ static void bad_entries_are_refused(void **state)
 	        {"part=A&what=got&quantity=some", 422, "above 0"},
 	        {"part=A&what=lost&quantity=1e9", 422, NULL},
 	        {"part=A&what=lost&quantity=10000000", 422, "above 0"},
-	        {"part=A&what=used&quantity=1&record=x", 422, NULL},
-	        {"part=A&what=used&quantity=1&record=99", 409, NULL},
 	        {"part=A&what=used&quantity=1&more=1", 400, NULL},
 	        {"part=A&what=counted&quantity=0", 303, NULL},
 	};
@@ -234,11 +232,15 @@ static void a_record_asks_before_it_uses_a_part_up(void **state)
 	holds(get(ch, "/parts"), "Was it taken from here?");
 	holds(get(ch, "/parts"), "you have it");
 	holds(get(ch, "/parts?part=WH-1-6"), "<b>2</b>");
-	assert_int_equal(post(ch, "/parts", "part=WH-1-6&what=used&quantity=0&record=1")->status,
-	                 303);
+	assert_int_equal(post(ch, "/parts/taken", "record=1&taken=no")->status, 303);
 	assert_false(web_holds(get(ch, "/parts"), "Was it taken from here?"));
 	holds(get(ch, "/parts?part=WH-1-6"), "<b>2</b>");
 	holds(get(ch, "/parts"), "for a record");
+	assert_int_equal(post(ch, "/parts/taken", "record=1&taken=no")->status, 404);
+	assert_int_equal(post(ch, "/parts/taken", "record=99&taken=yes")->status, 404);
+	assert_int_equal(post(ch, "/parts/taken", "record=1&taken=perhaps")->status, 400);
+	assert_int_equal(post(ch, "/parts/taken", "taken=yes")->status, 400);
+	assert_int_equal(post(ch, "/parts/counted-in", "counted_in=perhaps")->status, 400);
 }
 
 /* ---- shopping ---- */

@@ -368,9 +368,9 @@ static struct form *saw_form(const struct context *c)
 		form = c->form;
 	else
 		form = form_blank(c->arena, cutting_query);
-	if (form && !form_given(form, "kerf"))
+	if (form && !form_value(form, "kerf", 0)->typed[0])
 		form_set(form, "kerf", USUAL_KERF);
-	if (form && !form_given(form, "trim"))
+	if (form && !form_value(form, "trim", 0)->typed[0])
 		form_set(form, "trim", USUAL_TRIM);
 	return form;
 }

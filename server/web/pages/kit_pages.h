@@ -45,8 +45,9 @@ handler_fn page_record, page_record_post, page_record_correct, page_record_corre
         page_record_withdraw, page_record_withdraw_post;
 
 /* kit_stock.c: parts on hand; counted, got, used, lost. */
-extern const struct input kit_stock_query[], kit_stock_inputs[], counted_in_inputs[];
-handler_fn page_kit_stock, act_kit_stock, act_kit_stock_back, act_kit_counted_in;
+extern const struct input kit_stock_query[], kit_stock_inputs[], kit_taken_inputs[],
+        counted_in_inputs[];
+handler_fn page_kit_stock, act_kit_stock, act_kit_stock_back, act_kit_taken, act_kit_counted_in;
 
 /* shopping.c: what must be got, of one kit and of the chapter. */
 handler_fn page_kit_shopping, page_kit_shopping_csv, page_shopping, page_shopping_csv;

@@ -20,7 +20,7 @@ json_t *kit_present(const struct kit *kit)
 {
 	return json_pack(
 	        "{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o,"
-	        " s:o, s:o}",
+	        " s:o, s:o, s:o}",
 	        "name", kit->name, "log_url", kit_address(kit, "/log"), "due_url",
 	        kit_address(kit, "/due"), "url", kit_address(kit, ""), "facts_url",
 	        kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
@@ -30,8 +30,8 @@ json_t *kit_present(const struct kit *kit)
 	        kit_address(kit, "/remove"), "all_url", kit_address(kit, "?standing=all"),
 	        "ask_url", kit_address(kit, "?standing=ask"), "reading_list_url",
 	        kit_address(kit, "/reading?list=yes"), "parts_url", kit_address(kit, "/parts"),
-	        "shopping_url", kit_address(kit, "/shopping"), "cutting_url",
-	        kit_address(kit, "/cutting"));
+	        "taken_url", kit_address(kit, "/parts/taken"), "shopping_url",
+	        kit_address(kit, "/shopping"), "cutting_url", kit_address(kit, "/cutting"));
 }
 
 json_t *kit_set(json_t *view, const char *name, json_t *value)

@@ -23,7 +23,14 @@ const struct input kit_stock_inputs[] = {
         {"what", "What happened", INPUT_CHOICE, .required = true, .choices = acts},
         {"quantity", "How many", INPUT_LINE, .required = true, .longest = 40},
         {"remark", "Remark", INPUT_LINE, .longest = PARTS_REMARK_LONGEST},
-        {"record", "Record", INPUT_ID},
+        INPUTS_END};
+
+static const char *const taken[] = {"yes", "no", NULL};
+enum { TAKEN_YES, TAKEN_NO };
+
+const struct input kit_taken_inputs[] = {
+        {"record", "Record", INPUT_ID, .required = true},
+        {"taken", "Taken from here", INPUT_CHOICE, .required = true, .choices = taken},
         INPUTS_END};
 
 const struct input counted_in_inputs[] = {
@@ -179,12 +186,6 @@ enum status page_kit_stock(struct context *c)
 
 /* ---- entries ---- */
 
-/* Counted may be none; so may what a record used, which answers "not from there". */
-static bool may_be_none(const struct form *form)
-{
-	return form_choice(form, "what") == STOCK_COUNTED || form_given(form, "record");
-}
-
 static enum status read_entry(struct context *c, struct stock_entry *out)
 {
 	const char *quantity = form_text(c->form, "quantity");
@@ -195,7 +196,7 @@ static enum status read_entry(struct context *c, struct stock_entry *out)
 	if (status != ST_OK)
 		return status;
 	if (form_given(c->form, "quantity") && amount.thousandths == 0 &&
-	    !(none && may_be_none(c->form)))
+	    !(none && form_choice(c->form, "what") == STOCK_COUNTED))
 		form_fail(c->form, "quantity", "must begin with a number above 0, as in 4 or 3 ft");
 	if (name_is_empty(&amount.unit))
 		amount.unit.text = "";
@@ -205,7 +206,6 @@ static enum status read_entry(struct context *c, struct stock_entry *out)
 	                                                            ? 0
 	                                                            : form_choice(c->form, "what")),
 	                            .quantity = amount.thousandths,
-	                            .record = form_number(c->form, "record"),
 	                            .remark = form_text(c->form, "remark")};
 	return ST_OK;
 }
@@ -236,10 +236,39 @@ enum status act_kit_stock(struct context *c)
 	return kit_page(c, enter);
 }
 
+/* One used, or none: an answer either way, which names the record. */
+static enum status answer(struct context *c, const struct kit_view *view)
+{
+	bool used = form_choice(c->form, "taken") == TAKEN_YES;
+	struct stock_entry entry = {.unit = {.text = ""}, .act = STOCK_USED, .remark = ""};
+	enum status status = ST_MISSING;
+
+	if (!form_ok(c->form))
+		return ST_INVALID;
+	entry.record = form_number(c->form, "record");
+	entry.quantity = used ? AMOUNT_ONE : 0;
+	for (size_t i = 0; i < view->n_asks; i++)
+		if (view->asks[i].record->id.v == entry.record) {
+			entry.number = view->asks[i].number;
+			status = ST_OK;
+		}
+	if (status == ST_OK)
+		status = kit_stock_add(c->store, view->kit.id, &entry, c->now);
+	if (status != ST_OK)
+		return status;
+	return respond_redirect(c, "/kits/%lld/parts?said=stock-entered",
+	                        (long long)view->kit.id.v);
+}
+
+enum status act_kit_taken(struct context *c)
+{
+	return kit_page(c, answer);
+}
+
 enum status act_kit_stock_back(struct context *c)
 {
 	struct kit_id kit = {context_id(c, "kit")};
-	enum status status = kit_stock_remove(c->store, kit, context_id(c, "entry"));
+	enum status status = kit_stock_remove(c->store, kit, context_id(c, "stock"));
 
 	if (status != ST_OK)
 		return status;
@@ -249,8 +278,11 @@ enum status act_kit_stock_back(struct context *c)
 enum status act_kit_counted_in(struct context *c)
 {
 	struct kit_id kit = {context_id(c, "kit")};
-	enum status status = kit_set_counted_in(c->store, kit, form_flag(c->form, "counted_in"));
+	enum status status;
 
+	if (!form_ok(c->form))
+		return ST_INVALID;
+	status = kit_set_counted_in(c->store, kit, form_flag(c->form, "counted_in"));
 	if (status != ST_OK)
 		return status;
 	return respond_redirect(c, "/kits/%lld/shopping?said=counted-in", (long long)kit.v);
