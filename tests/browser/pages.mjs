@@ -22,7 +22,7 @@ for (const role of ['builder', 'steward', 'admin'])
 
 // What a page shows only after something was done.
 const draft = await roles.steward.open('/board/new');
-await roles.steward.submit(draft.form(/^\/board\/new$/), { number: 'QA-1', issuer: 'Harrowfen Aircraft', title: 'A draft', issued: '2026-01',
+const saved = await roles.steward.submit(draft.form(/^\/board\/new$/), { number: 'QA-1', issuer: 'Harrowfen Aircraft', title: 'A draft', issued: '2026-01',
 	effectivity: 'serial WH-0101 thru WH-0110', work: '1. Look.', kind: 'service letter', force: 'optional' });
 
 // Pages of a role that no earlier role has met.
@@ -35,6 +35,11 @@ for (const [role, browser] of Object.entries(roles))
 		met.add(`${role === 'visitor'} ${kind}`);
 		found.push({ role, page, name: `${role}, ${page.at}` });
 	}, { each: 1 });
+const draftAt = /^\/board\/drafts\/\d+/.exec(saved.at)[0];
+const invited = await roles.admin.submit((await roles.admin.open('/admin/invites')).form(/^\/admin\/invites$/), { role: 'builder', label: 'for a look' });
+for (const [role, at] of [['steward', `${draftAt}/check`], ['steward', `${draftAt}/files`], ['visitor', /\/join\/[A-Za-z0-9_-]+/.exec(invited.words)[0]]])
+	found.push({ role, page: await roles[role].open(at), name: `${role}, ${kindOf(at)}` });
+
 // A form with faults, and what is not there.
 const faulty = await roles.steward.post('/board/new', [['token', draft.form(/^\/board\/new$/).fields[0].value], ['effectivity', 'modle X']]);
 const missing = await roles.visitor.request('/nowhere');
@@ -141,10 +146,10 @@ const everything = { runOnly: { type: 'tag', values: ['wcag2a', 'wcag2aa', 'wcag
 const contrast = { runOnly: { type: 'rule', values: ['color-contrast', 'color-contrast-enhanced'] } };
 const none = (list, what) => assert.equal(list.length, 0, `${what}:\n${list.slice(0, 8).join('\n')}`);
 
-async function look(window, at, name) {
+async function look(window, go, name) {
 	await window.setViewportSize(phone);
 	await window.emulateMedia({ colorScheme: 'light' });
-	await window.goto(at, { waitUntil: 'load' });
+	await go(window);
 	await window.evaluate(axe);
 	await check(`phone, by day: ${name}`, async () => {
 		none(await faultsOf(window, everything), 'axe');
@@ -170,27 +175,35 @@ async function look(window, at, name) {
 
 const chrome = await launch();
 
+// What a page answers to its form: open it, do something, press the button.
+const sent = (at, act, button) => async window => {
+	await window.goto(at);
+	await act(window);
+	await Promise.all([window.waitForNavigation(), window.locator('main').getByRole('button', { name: button }).first().click()]);
+};
+const nothing = () => {};
+const answers = [
+	['steward', 'a draft with faults', sent('/board/new', window => window.fill('[name=effectivity]', 'modle X'), 'Save the draft')],
+	['builder', 'facts with faults', sent('/kits/1/facts', window => window.fill('[name=purchased]', '2012-13'), 'Save all facts')],
+	['builder', 'a record with faults', sent('/kits/1/notices/15/record', nothing, 'Enter the record')],
+	['builder', 'a token made', sent('/account/tokens', window => window.fill('[name=label]', 'a clock'), 'Make a token')],
+	['admin', 'an invite made', sent('/admin/invites', nothing, 'Make an invite')],
+	['visitor', 'a sign-in with faults', sent('/sign-in', nothing, 'Sign in')],
+	['visitor', 'a check with faults', sent('/check', window => window.fill('[name=purchased]', '2012-13'), /Show what/)],
+	['visitor', 'a check', sent('/check', window => window.fill('[name=model]', 'Whimbrel'), /Show what/)],
+	['visitor', 'a search that finds nothing', window => window.goto('/notices?q=zzzz')],
+	['visitor', 'a missing page', window => window.goto('/nowhere')],
+].map(([role, name, go]) => ({ role, go, name: `${role}, ${name}` }));
+
 // Two windows at a time.
-const queue = [...found, { role: 'visitor', page: { at: '/nowhere' }, name: 'visitor, a missing page' }];
+const queue = [...found.map(({ role, page, name }) => ({ role, name, go: window => window.goto(page.at) })), ...answers];
 await Promise.all([0, 1].map(async () => {
 	const windows = {};
 	for (let one = queue.shift(); one; one = queue.shift()) {
 		windows[one.role] ??= await openWindow(chrome, server.url, { session: roles[one.role] });
-		await look(windows[one.role], one.page.at, one.name);
+		await look(windows[one.role], one.go, one.name);
 	}
 }));
-
-await check('a form with faults in a window', async () => {
-	const window = await openWindow(chrome, server.url, { session: roles.steward });
-	await window.goto('/board/new');
-	await window.fill('[name=effectivity]', 'modle X');
-	await Promise.all([window.waitForNavigation(), window.click('main form button.button:not([type=button])')]);
-	await window.evaluate(axe);
-	none(await faultsOf(window, everything), 'axe');
-	none(await window.evaluate(wide), 'sideways scrolling');
-	await window.emulateMedia({ colorScheme: 'dark' });
-	none(await faultsOf(window, contrast), 'contrast');
-});
 
 await check('without scripts no page is wider than a phone', async () => {
 	for (const role of Object.keys(roles)) {

@@ -29,6 +29,10 @@ export async function openWindow(chrome, url, { viewport = phone, colorScheme = 
 		if (!request.url().startsWith(url) && !request.url().startsWith('data:'))
 			page.faults.push(`asks ${request.url()}`);
 	});
-	page.on('requestfailed', request => page.faults.push(`failed: ${request.url()} ${request.failure()?.errorText}`));
+	page.on('requestfailed', request => {
+		// What is still loading when the person goes on is broken off.
+		if (request.failure()?.errorText !== 'net::ERR_ABORTED')
+			page.faults.push(`failed: ${request.url()} ${request.failure()?.errorText}`);
+	});
 	return page;
 }
