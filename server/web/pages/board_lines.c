@@ -225,12 +225,12 @@ static enum status show_step(struct context *c, const struct desk *desk)
 	json_t *path =
 	        desk->is_new ? json_string("/board/lines/new") : line_url(desk->head.id, "/step");
 
-	return board_respond(c, "board_step.html", "A step of a build line",
-	                     json_pack("{s:b, s:o, s:o, s:b, s:o, s:o}", "is_new", desk->is_new,
-	                               "line", desk->is_new ? json_false() : head_view(&desk->head),
-	                               "form", fields_view(c), "changes", was[0] != '\0',
-	                               "post_url", path, "out_url",
-	                               line_url(desk->head.id, "/step/remove")));
+	return board_respond(
+	        c, "board_step.html", desk->is_new ? "A new build line" : "A step of a build line",
+	        json_pack("{s:b, s:o, s:o, s:b, s:o, s:o}", "is_new", desk->is_new, "line",
+	                  desk->is_new ? json_false() : head_view(&desk->head), "form",
+	                  fields_view(c), "changes", was[0] != '\0', "post_url", path, "out_url",
+	                  line_url(desk->head.id, "/step/remove")));
 }
 
 static void fill_names(struct form *form, const char *field, const struct name *names, size_t count)
