@@ -2,6 +2,7 @@
  * declared in a header of web/pages. Kept in order of address.
  */
 #include "web/draft_form.h"
+#include "web/cut_plan.h"
 #include "web/page_static.h"
 #include "web/pages/account.h"
 #include "web/pages/admin.h"
@@ -112,7 +113,7 @@ const struct route routes[] = {
          R_WRITES},
         {HTTP_GET, "/kits/{kit}/due", CALL_KIT_OWNER, page_kit_due, NULL, 0},
         {HTTP_POST, "/kits/{kit}/due", CALL_KIT_OWNER, page_kit_due_post, kit_due_inputs, R_WRITES},
-        {HTTP_GET, "/kits/{kit}/cutting", CALL_KIT_OWNER, page_cutting, cutting_query, 0},
+        {HTTP_GET, "/kits/{kit}/cutting", CALL_KIT_OWNER, page_cutting, cut_query, 0},
         {HTTP_POST, "/kits/{kit}/cutting", CALL_KIT_OWNER, act_cutting, cutting_inputs, R_WRITES},
         {HTTP_POST, "/kits/{kit}/cutting/{length}/remove", CALL_KIT_OWNER, act_cutting_remove, NULL,
          R_WRITES},
@@ -181,6 +182,7 @@ const struct route routes[] = {
         {HTTP_GET, "/notices/{notice}/revisions/{revision}/differences", CALL_ANYONE,
          page_differences, differences_inputs, 0},
         {HTTP_GET, "/shopping", CALL_MEMBER, page_shopping, NULL, 0},
+        {HTTP_GET, "/shopping/cutting", CALL_MEMBER, page_shopping_cutting, cut_query, 0},
         {HTTP_GET, "/shopping.csv", CALL_MEMBER, page_shopping_csv, NULL, 0},
         {HTTP_GET, "/sign-in", CALL_GUEST, page_sign_in, sign_in_query, R_SECRET},
         {HTTP_POST, "/sign-in", CALL_GUEST, act_sign_in, sign_in_inputs, R_WRITES | R_GUARDED},

@@ -327,6 +327,26 @@ static void csv_keeps_to_its_rules(void **state)
 	}
 }
 
+/* The lengths of all counted kits in one plan; bars on hand stay with their builders. */
+static void the_chapter_cuts_together(void **state)
+{
+	struct chapter *ch = *state;
+
+	ship(ch, "2012-04");
+	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"),
+	      "Nothing of this stock is wanted");
+	for (enum who who = ANN; who <= BEN; who++)
+		assert_int_equal(
+		        kit_set_counted_in(web_store(ch->web), web_kit(ch->web, who), true), ST_OK);
+	holds(web_get(ch->web, BEN, "/shopping"), "/shopping/cutting?stock=AA-1");
+	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"), "4 x 14 1/2 in, 2 x 6 in");
+	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"), "No other plan costs less");
+	assert_int_equal(post(ch, "/cutting", "code=AA-1&use=wanted&cut=145+in")->status, 303);
+	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"), "No bar is long enough");
+	assert_int_equal(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1&kerf=x")->status, 422);
+	assert_int_equal(web_get(ch->web, VISITOR, "/shopping/cutting")->status, 303);
+}
+
 /* ---- cutting ---- */
 
 static void lengths_of_notices_and_own_are_planned(void **state)
@@ -557,6 +577,7 @@ int main(void)
 	        TEST(the_shopping_list_is_a_page_and_a_table),
 	        TEST(the_chapter_counts_who_agrees),
 	        TEST(the_chapter_adds_up),
+	        TEST(the_chapter_cuts_together),
 	        cmocka_unit_test(csv_keeps_to_its_rules),
 	        TEST(lengths_of_notices_and_own_are_planned),
 	        TEST(what_cannot_be_cut_is_told),

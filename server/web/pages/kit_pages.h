@@ -50,10 +50,11 @@ extern const struct input kit_stock_query[], kit_stock_inputs[], kit_taken_input
 handler_fn page_kit_stock, act_kit_stock, act_kit_stock_back, act_kit_taken, act_kit_counted_in;
 
 /* shopping.c: what must be got, of one kit and of the chapter. */
-handler_fn page_kit_shopping, page_kit_shopping_csv, page_shopping, page_shopping_csv;
+handler_fn page_kit_shopping, page_kit_shopping_csv;
+handler_fn page_shopping, page_shopping_csv, page_shopping_cutting;
 
 /* cutting.c: lengths to cut and the bars to cut them from. */
-extern const struct input cutting_query[], cutting_inputs[];
+extern const struct input cutting_inputs[];
 handler_fn page_cutting, act_cutting, act_cutting_remove;
 
 /* records.c: all records of a kit, and the proof that none was changed. */

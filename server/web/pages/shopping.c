@@ -8,6 +8,7 @@
 #include "store/kit_log.h"
 #include "store/parts.h"
 #include "web/csv.h"
+#include "web/cut_plan.h"
 #include "web/json_text.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
@@ -55,6 +56,15 @@ static json_t *rows_view(const struct shopping *shopping)
 	return kit_some("rows", list);
 }
 
+static json_t *cutting_url(const struct name *stock)
+{
+	struct text out = TEXT_EMPTY;
+
+	text_add(&out, "/shopping/cutting?stock=");
+	http_escape(&out, stock->text);
+	return json_take_text(&out);
+}
+
 /* One row for each stock: its lengths together. */
 static json_t *stock_view(const struct shopping *shopping, size_t *i)
 {
@@ -69,8 +79,9 @@ static json_t *stock_view(const struct shopping *shopping, size_t *i)
 			text_add(&words, ", ");
 		present_cuts(&cut, 1, &words);
 	}
-	return json_pack("{s:s, s:s, s:o}", "stock", first->stock.text, "item", first->item,
-	                 "lengths", json_take_text(&words));
+	return json_pack("{s:s, s:s, s:o, s:o}", "stock", first->stock.text, "item", first->item,
+	                 "lengths", json_take_text(&words), "cutting_url",
+	                 cutting_url(&first->stock));
 }
 
 static json_t *cuts_view(const struct shopping *shopping)
@@ -349,4 +360,50 @@ enum status page_shopping_csv(struct context *c)
 	enum status status = shop_for_all(c, &shopping, &kits);
 
 	return status == ST_OK ? respond_csv(c, &shopping) : status;
+}
+
+static void gather_stock(struct cut_gathering *g, const struct shopping *shopping,
+                         const struct name *stock)
+{
+	for (size_t i = 0; i < shopping->n_cuts; i++) {
+		const struct cut cut = {shopping->cuts[i].length, shopping->cuts[i].count};
+
+		if (name_equal(&shopping->cuts[i].stock, stock))
+			cut_add_pieces(g, &cut, 1);
+	}
+}
+
+/* All lengths of one stock that the counted kits want, cut from what is on sale. */
+static enum status plan_for_all(struct context *c, size_t *kits, json_t **planned, json_t **fault)
+{
+	struct cut_gathering *g = ARENA_NEW(c->arena, struct cut_gathering);
+	struct name stock = form_name(c->form, "stock");
+	struct shopping shopping = {0};
+	struct cutting_saw saw;
+	enum status status = g ? shop_for_all(c, &shopping, kits) : ST_NOMEM;
+
+	if (status != ST_OK || !cut_read_saw(c->form, &saw) || !form_ok(c->form))
+		return status;
+	gather_stock(g, &shopping, &stock);
+	cut_add_sale(g, c->parts, &stock);
+	return cut_plan(c->arena, g, &saw, planned, fault);
+}
+
+enum status page_shopping_cutting(struct context *c)
+{
+	json_t *planned = json_false(), *fault = json_false();
+	size_t kits = 0;
+	enum status status = plan_for_all(c, &kits, &planned, &fault);
+
+	if (status != ST_OK) {
+		json_decref(planned);
+		json_decref(fault);
+		return status;
+	}
+	return respond_page(
+	        c, "shopping_cutting.html", "Cutting plan of the chapter",
+	        json_pack("{s:s, s:i, s:o, s:o, s:o, s:b}", "code",
+	                  form_given(c->form, "stock") ? form_text(c->form, "stock") : "one stock",
+	                  "kits", (int)kits, "plan", planned, "fault", fault, "saw",
+	                  form_view(cut_saw_form(c->arena, c->form)), "in_kits", 1));
 }
