@@ -126,7 +126,7 @@ async function recordOne(window, kit) {
 	await sees(window, /Applies because/);
 	await follow(window, 'Record work');
 	for (const box of await window.locator('input[name=line]').all())
-		await box.uncheck();
+		assert.ok(!await box.isChecked(), 'of two sides neither is chosen ahead');
 	await window.locator('input[name=line]').nth(0).check();
 	await fill(window, /^Done on/, '2012-13');
 	await press(window, 'Enter the record');

@@ -1166,11 +1166,22 @@ static void test_a_view_survives_any_lack_of_memory(void **state)
 	try_each_allocation(load, &loading, false);
 }
 
+/* Two sides: neither is chosen ahead, but the one that the address names. */
+static void no_side_is_chosen_ahead(void **state)
+{
+	struct chapter *ch = *state;
+
+	expect_lacks(get(ch, at_notice(ch, 0, "/record")), "name=\"line\" value=\"1\" checked");
+	expect_holds(get(ch, at_notice(ch, 0, "/record?line=2")), "value=\"2\" checked");
+	expect_lacks(get(ch, at_notice(ch, 0, "/record?line=2")), "value=\"1\" checked");
+}
+
 #define PAGE_TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+	        PAGE_TEST(no_side_is_chosen_ahead),
 	        PAGE_TEST(test_pages_are_for_the_owner_only),
 	        PAGE_TEST(test_hostile_words_are_shown_as_words),
 	        PAGE_TEST(test_counters_add_up_to_all_notices),

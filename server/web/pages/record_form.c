@@ -105,18 +105,19 @@ static bool is_open(const struct work *work, size_t line)
 	       standing_line(work->entry, line, &work->view->state, &by) == LINE_OPEN;
 }
 
-/* Of what is chosen ahead: the line named in the address, else all open ones;
- * all, when nothing is open (a repeating one is done again). */
+/* Chosen ahead: the line named in the address, or the only one that there is to
+ * do. Never several: whoever did one side and overlooks a tick would record both. */
 static void tick_lines(struct work *work, int64_t named)
 {
 	size_t open = 0;
 
+	for (size_t i = 0; i < line_count(work); i++)
+		open += is_open(work, i);
 	for (size_t i = 0; i < line_count(work); i++) {
-		work->ticked[i] = named ? (int64_t)i + 1 == named : is_open(work, i);
-		open += work->ticked[i];
+		bool only = open == 1 ? is_open(work, i) : line_count(work) == 1;
+
+		work->ticked[i] = named ? (int64_t)i + 1 == named : only;
 	}
-	for (size_t i = 0; open == 0 && i < line_count(work); i++)
-		work->ticked[i] = true;
 }
 
 static json_t *line_name(struct context *c, const struct work *work, size_t i)
