@@ -12,6 +12,16 @@
 #include "web/drawing.h"
 #include "web/json_text.h"
 
+json_t *present_set(json_t *view, const char *name, json_t *value)
+{
+	if (!view)
+		json_decref(value);
+	else if (json_object_set_new(view, name, value) == 0)
+		return view;
+	json_decref(view);
+	return NULL;
+}
+
 json_t *present_append(json_t *array, json_t *item)
 {
 	if (json_array_append_new(array, item) == 0)

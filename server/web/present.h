@@ -93,6 +93,10 @@ json_t *present_url_with(const char *path, const struct http_fields *query, cons
  * returns view, so that calls nest; NULL stays NULL. */
 json_t *present_hint(json_t *view, const char *name, const char *hint);
 
+/* Sets a member (stolen) and returns the view, so that calls nest; on failure gives
+ * both back and returns NULL. A NULL of either stays NULL. */
+json_t *present_set(json_t *view, const char *name, json_t *value);
+
 /* Appends and returns the array; on failure gives both back and returns NULL. */
 json_t *present_append(json_t *array, json_t *item);
 

@@ -47,13 +47,13 @@ static json_t *draft_row(const struct context *c, const struct notice_row *row, 
 	bool follows = catalogue_find_id(c->catalogue, row->id) != NULL;
 	json_t *view = present_row(row);
 
-	view = board_set(view, "revision", board_label(row->revision, follows));
-	view = board_set(
+	view = present_set(view, "revision", board_label(row->revision, follows));
+	view = present_set(
 	        view, "url",
 	        json_sprintf(checking ? "/board/drafts/%lld/check" : "/board/drafts/%lld", id));
-	view = board_set(view, "editor", json_string(row->editor_name));
-	view = board_set(view, "edited", board_time(row->edited_at));
-	return board_set(view, "waits", waits);
+	view = present_set(view, "editor", json_string(row->editor_name));
+	view = present_set(view, "edited", board_time(row->edited_at));
+	return present_set(view, "waits", waits);
 }
 
 /* Drafts go into *drafts, what waits for checking into *waiting. */
@@ -93,9 +93,9 @@ static enum status find_notices(const struct context *c, json_t **out)
 		return status;
 	list = json_array();
 	for (size_t i = 0; list && i < count; i++)
-		list = present_append(list, board_set(present_row(&rows[i]), "url",
-		                                      json_sprintf("/board/notices/%lld",
-		                                                   (long long)rows[i].id.v)));
+		list = present_append(list, present_set(present_row(&rows[i]), "url",
+		                                        json_sprintf("/board/notices/%lld",
+		                                                     (long long)rows[i].id.v)));
 	*out = json_pack("{s:b, s:I, s:b, s:o}", "has_rows", count > 0, "total", (json_int_t)total,
 	                 "more", total > (int64_t)count, "rows", list);
 	return *out ? ST_OK : ST_NOMEM;
@@ -212,10 +212,10 @@ enum status page_board_notice(struct context *c)
 		json_decref(draft);
 		return status;
 	}
-	view = board_set(notice_view(&revision), "draft", draft);
-	view = board_set(view, "log", log);
-	view = board_set(view, "pager",
-	                 present_pager(c->request->path, &c->request->query, &page, total));
+	view = present_set(notice_view(&revision), "draft", draft);
+	view = present_set(view, "log", log);
+	view = present_set(view, "pager",
+	                   present_pager(c->request->path, &c->request->query, &page, total));
 	return board_respond(c, "board_notice.html",
 	                     arena_printf(c->arena, "%s on the board", revision.content.number),
 	                     view);
@@ -259,7 +259,7 @@ static enum status show_cancel(struct context *c)
 	form = present_hint(board_form(c, cancel_inputs), "on", "2026, 2026-04 or 2026-04-17");
 	return board_respond(c, "board_cancel.html",
 	                     arena_printf(c->arena, "Cancel %s", revision.content.number),
-	                     board_set(notice_view(&revision), "form", form));
+	                     present_set(notice_view(&revision), "form", form));
 }
 
 enum status page_cancel(struct context *c)

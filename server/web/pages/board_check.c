@@ -94,7 +94,7 @@ static enum status changes_view(const struct context *c, const struct sheet *she
 	if (status != ST_OK)
 		return status;
 	*out = present_differences(c->arena, &before.content, &after->content);
-	*out = board_set(*out, "before", present_revision_words(before.content.revision));
+	*out = present_set(*out, "before", present_revision_words(before.content.revision));
 	return *out ? ST_OK : ST_NOMEM;
 }
 
@@ -125,7 +125,7 @@ static json_t *with_label(json_t *view, const struct revision *revision)
 	json_t *block = json_object_get(view, "title_block");
 
 	if (block && json_object_set(block, "revision", label) == 0)
-		return board_set(view, "revision", label);
+		return present_set(view, "revision", label);
 	json_decref(label);
 	json_decref(view);
 	return NULL;
@@ -136,13 +136,13 @@ static json_t *paper_view(const struct context *c, const struct sheet *sheet)
 	const struct revision *revision = &sheet->base.revision;
 	json_t *view = present_revision(c->catalogue, revision, sheet->statement, NULL);
 
-	view = board_set(view, "old", json_false());
+	view = present_set(view, "old", json_false());
 	view = with_label(view, revision);
-	view = board_set(view, "draft", board_draft(revision));
-	view = board_set(view, "faults", form_view(c->form));
-	view = board_set(view, "warnings", board_list(draft_warnings(c, &revision->content)));
-	return board_set(view, "current_url",
-	                 json_sprintf("/notices/%lld", (long long)revision->notice.v));
+	view = present_set(view, "draft", board_draft(revision));
+	view = present_set(view, "faults", form_view(c->form));
+	view = present_set(view, "warnings", board_list(draft_warnings(c, &revision->content)));
+	return present_set(view, "current_url",
+	                   json_sprintf("/notices/%lld", (long long)revision->notice.v));
 }
 
 static enum status show_sheet(struct context *c, const struct sheet *sheet)
@@ -161,12 +161,12 @@ static enum status show_sheet(struct context *c, const struct sheet *sheet)
 	missing = draft_missing(c, &sheet->base, &revision->content);
 	complete = missing && json_array_size(missing) == 0;
 	view = status == ST_OK ? paper_view(c, sheet) : NULL;
-	view = board_set(view, "concern", concern);
-	view = board_set(view, "again", again);
-	view = board_set(view, "changes", changes);
-	view = board_set(view, "log", log);
-	view = board_set(view, "missing", board_list(missing));
-	view = board_set(view, "acts", acts_view(c, sheet, complete));
+	view = present_set(view, "concern", concern);
+	view = present_set(view, "again", again);
+	view = present_set(view, "changes", changes);
+	view = present_set(view, "log", log);
+	view = present_set(view, "missing", board_list(missing));
+	view = present_set(view, "acts", acts_view(c, sheet, complete));
 	if (status != ST_OK)
 		return status;
 	return board_respond(c, "draft_check.html",

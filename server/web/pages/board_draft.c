@@ -91,19 +91,19 @@ static json_t *desk_view(const struct context *c, const struct desk *desk, json_
 	json_t *view = draft_form_view(c->form, &desk->base, rows ? MORE_ROWS : SPARE_ROWS);
 	const char *path = path_of(c, desk);
 
-	view = board_set(view, "read_back", read_back);
-	view = board_set(view, "due_back", due_back_part(c));
-	view = board_set(view, "submit_path", path ? json_string(path) : NULL);
-	view = board_set(view, "fixed", fixed_view(&desk->base.revision));
-	view = board_set(view, "draft", known ? board_draft(&desk->base.revision) : json_false());
-	view = board_set(view, "newer", desk->newer ? json_incref(desk->newer) : json_false());
-	view = board_set(view, "missing",
-	                 known || desk->sent
-	                         ? board_list(draft_missing(c, &desk->base, &desk->content))
-	                         : json_false());
-	return board_set(view, "warnings",
-	                 known || desk->sent ? board_list(draft_warnings(c, &desk->content))
-	                                     : json_false());
+	view = present_set(view, "read_back", read_back);
+	view = present_set(view, "due_back", due_back_part(c));
+	view = present_set(view, "submit_path", path ? json_string(path) : NULL);
+	view = present_set(view, "fixed", fixed_view(&desk->base.revision));
+	view = present_set(view, "draft", known ? board_draft(&desk->base.revision) : json_false());
+	view = present_set(view, "newer", desk->newer ? json_incref(desk->newer) : json_false());
+	view = present_set(view, "missing",
+	                   known || desk->sent
+	                           ? board_list(draft_missing(c, &desk->base, &desk->content))
+	                           : json_false());
+	return present_set(view, "warnings",
+	                   known || desk->sent ? board_list(draft_warnings(c, &desk->content))
+	                                       : json_false());
 }
 
 static enum status show(struct context *c, const struct desk *desk)
@@ -217,8 +217,8 @@ static enum status show_newer(struct context *c, struct desk *desk)
 	if (status != ST_OK)
 		return status;
 	view = present_differences(c->arena, &now->content, &desk->content);
-	view = board_set(view, "by", json_string(now->editor_name));
-	view = board_set(view, "at", board_time(now->edited_at));
+	view = present_set(view, "by", json_string(now->editor_name));
+	view = present_set(view, "at", board_time(now->edited_at));
 	if (!view)
 		return ST_NOMEM;
 	desk->newer = view;

@@ -2,24 +2,13 @@
 
 #include "web/respond.h"
 
-json_t *board_set(json_t *view, const char *name, json_t *value)
-{
-	if (view && value && json_object_set(view, name, value) == 0) {
-		json_decref(value);
-		return view;
-	}
-	json_decref(view);
-	json_decref(value);
-	return NULL;
-}
-
 enum status board_respond(struct context *c, const char *template, const char *title, json_t *view)
 {
 	if (!title) {
 		json_decref(view);
 		return ST_NOMEM;
 	}
-	return respond_page(c, template, title, board_set(view, "in_board", json_true()));
+	return respond_page(c, template, title, present_set(view, "in_board", json_true()));
 }
 
 json_t *board_label(const char *label, bool follows)

@@ -9,10 +9,6 @@
 
 #define BOARD_LOG_SHOWN 20 /* entries under a draft; all are on the notice's own page */
 
-/* Adds a member (stolen) and gives both back on failure; NULL stays NULL. So
- * calls nest. */
-json_t *board_set(json_t *view, const char *name, json_t *value);
-
 /* A page of the board: "in_board" is added to the view, which is stolen. */
 enum status board_respond(struct context *c, const char *template, const char *title,
                           json_t *view) MUST_CHECK;

@@ -205,10 +205,10 @@ static json_t *row_view(const struct kit_view *view, const struct due_row *row)
 	                                     [DUE_OVER] = "overdue"};
 	json_t *view_row = kit_row(view, row->entry);
 
-	view_row = kit_set(view_row, "state", json_string(states[row->due.state]));
-	view_row = kit_set(view_row, "pressing", json_boolean(row->due.state >= DUE_NOW));
-	view_row = kit_set(view_row, "due", due_time_view(&row->due));
-	return kit_set(view_row, "limits", limits_view(view, &row->due));
+	view_row = present_set(view_row, "state", json_string(states[row->due.state]));
+	view_row = present_set(view_row, "pressing", json_boolean(row->due.state >= DUE_NOW));
+	view_row = present_set(view_row, "due", due_time_view(&row->due));
+	return present_set(view_row, "limits", limits_view(view, &row->due));
 }
 
 /* ---- events to come ---- */

@@ -294,7 +294,7 @@ static enum status show_facts(struct context *c, const struct kit_view *view)
 	        kit_some("asked", asked_about(view, FACT_STEP, FACT_STEP)), "in_facts", 1);
 
 	for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++)
-		page = kit_set(page, sections[i].name, section_view(c->form, &sections[i]));
+		page = present_set(page, sections[i].name, section_view(c->form, &sections[i]));
 	return kit_respond(c, &view->kit, "kit_facts.html", "Facts of the kit", page);
 }
 

@@ -110,9 +110,9 @@ static json_t *step_row(const struct kit_view *view, uint32_t step)
 {
 	json_t *row = kit_step_view(view, step);
 
-	row = kit_set(row, "done", json_boolean(step_set_has(view->plan.progress.done, step)));
-	row = kit_set(row, "on", done_on(view, &view->line->steps[step].entry->code));
-	return kit_set(row, "covered", covering(view, step));
+	row = present_set(row, "done", json_boolean(step_set_has(view->plan.progress.done, step)));
+	row = present_set(row, "on", done_on(view, &view->line->steps[step].entry->code));
+	return present_set(row, "covered", covering(view, step));
 }
 
 static json_t *step_rows(const struct kit_view *view, uint32_t section)

@@ -141,10 +141,10 @@ static enum status show_notice(struct context *c, const struct kit_view *view)
 		status = notes_view(c, entry->notice.id, view->kit.id, &notes);
 	if (status != ST_OK)
 		return status;
-	page = kit_set(standing_part(view, entry), "notes", notes);
-	page = kit_set(page, "wanted_here", wanted_view(view, entry));
+	page = present_set(standing_part(view, entry), "notes", notes);
+	page = present_set(page, "wanted_here", wanted_view(view, entry));
 	content = content_view(view, &revision);
-	page = kit_set(page, "content", content);
+	page = present_set(page, "content", content);
 	return kit_respond(
 	        c, &view->kit, "kit_notice.html",
 	        arena_printf(c->arena, "%s for %s", entry->notice.number.text, view->kit.name),

@@ -34,19 +34,9 @@ json_t *kit_present(const struct kit *kit)
 	        kit_address(kit, "/shopping"), "cutting_url", kit_address(kit, "/cutting"));
 }
 
-json_t *kit_set(json_t *view, const char *name, json_t *value)
-{
-	if (!view)
-		json_decref(value);
-	else if (json_object_set_new(view, name, value) == 0)
-		return view;
-	json_decref(view);
-	return NULL;
-}
-
 json_t *kit_frame(const struct kit *kit, json_t *view)
 {
-	return kit_set(kit_set(view, "kit", kit_present(kit)), "in_kits", json_true());
+	return present_set(present_set(view, "kit", kit_present(kit)), "in_kits", json_true());
 }
 
 enum status kit_respond(struct context *c, const struct kit *kit, const char *template,
@@ -194,21 +184,21 @@ json_t *kit_row(const struct kit_view *view, const struct catalogue_entry *entry
 	struct standing standing = kit_view_standing(view, entry);
 	json_t *row = present_entry(entry);
 
-	row = kit_set(row, "url", notice_address(view, notice, ""));
-	row = kit_set(row, "record_url", notice_address(view, notice, "/record"));
-	row = kit_set(row, "can_record", json_boolean(standing_is_left(&standing)));
-	row = kit_set(row, "why", short_reason(view, entry, &standing));
-	row = kit_set(row, "standing", present_standing(standing.kind));
-	row = kit_set(row, "lines", lines_left(&standing));
-	row = kit_set(row, "compliance", shortened(notice->compliance));
-	row = kit_set(row, "moment", kit_moment_short(view, entry));
-	row = kit_set(row, "overdue", json_boolean(standing.overdue));
-	row = kit_set(row, "due_now", json_boolean(standing.due.state == DUE_NOW));
-	row = kit_set(row, "due", due_time_view(&standing.due));
-	row = kit_set(row, "reopened", json_boolean(standing.reopened));
-	row = kit_set(row, "mark", reading_mark_words(view, notice));
-	row = kit_set(row, "material", material_words(view, entry));
-	return kit_set(row, "first", kit_first(view, entry));
+	row = present_set(row, "url", notice_address(view, notice, ""));
+	row = present_set(row, "record_url", notice_address(view, notice, "/record"));
+	row = present_set(row, "can_record", json_boolean(standing_is_left(&standing)));
+	row = present_set(row, "why", short_reason(view, entry, &standing));
+	row = present_set(row, "standing", present_standing(standing.kind));
+	row = present_set(row, "lines", lines_left(&standing));
+	row = present_set(row, "compliance", shortened(notice->compliance));
+	row = present_set(row, "moment", kit_moment_short(view, entry));
+	row = present_set(row, "overdue", json_boolean(standing.overdue));
+	row = present_set(row, "due_now", json_boolean(standing.due.state == DUE_NOW));
+	row = present_set(row, "due", due_time_view(&standing.due));
+	row = present_set(row, "reopened", json_boolean(standing.reopened));
+	row = present_set(row, "mark", reading_mark_words(view, notice));
+	row = present_set(row, "material", material_words(view, entry));
+	return present_set(row, "first", kit_first(view, entry));
 }
 
 enum status kit_entry(const struct context *c, const struct catalogue_entry **out)

@@ -17,9 +17,6 @@ json_t *kit_frame(const struct kit *kit, json_t *view);
 enum status kit_respond(struct context *c, const struct kit *kit, const char *template,
                         const char *title, json_t *view) MUST_CHECK;
 
-/* Adds a member and gives both back on failure; NULL stays NULL. So calls nest. */
-json_t *kit_set(json_t *view, const char *name, json_t *value);
-
 /* A list under its name, false when it is empty. */
 json_t *kit_some(const char *name, json_t *list);
 

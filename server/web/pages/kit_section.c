@@ -52,13 +52,13 @@ static enum status add_notes(struct context *c, struct notice_id notice, json_t 
 
 		status = notes[i].removed_at ? ST_OK : note_view(c, &notes[i], &view);
 		if (view)
-			list = present_append(list, kit_set(view, "remove_url", json_false()));
+			list = present_append(list, present_set(view, "remove_url", json_false()));
 	}
 	if (status != ST_OK) {
 		json_decref(list);
 		return status;
 	}
-	*row = kit_set(*row, "notes", kit_some("list", list));
+	*row = present_set(*row, "notes", kit_some("list", list));
 	return *row ? ST_OK : ST_NOMEM;
 }
 
@@ -83,16 +83,17 @@ static enum status add_notice(struct context *c, const struct kit_view *view, si
                               json_t **list)
 {
 	const struct catalogue_entry *entry = kit_plan_entry(view, i);
-	json_t *row = kit_set(kit_plan_link(view, i), "sentence", sentence(view, i));
+	json_t *row = present_set(kit_plan_link(view, i), "sentence", sentence(view, i));
 	struct revision revision;
 	enum status status =
 	        revision_read(c->store, c->arena, entry->notice.revision_id, &revision);
 
 	if (status == ST_OK) {
-		row = kit_set(row, "whereabouts", whereabouts(view, entry));
-		row = kit_set(row, "needs",
-		              kit_some("material", present_material(revision.content.material,
-		                                                    revision.content.n_material)));
+		row = present_set(row, "whereabouts", whereabouts(view, entry));
+		row = present_set(
+		        row, "needs",
+		        kit_some("material", present_material(revision.content.material,
+		                                              revision.content.n_material)));
 		status = row ? add_notes(c, entry->notice.id, &row) : ST_NOMEM;
 	}
 	if (status != ST_OK) {
@@ -146,10 +147,12 @@ static json_t *steps_view(const struct kit_view *view, uint32_t section)
 		const struct step_entry *entry = line->steps[s].entry;
 		json_t *row = kit_step_view(view, s);
 
-		row = kit_set(row, "done", json_boolean(step_set_has(view->plan.progress.done, s)));
-		row = kit_set(row, "parts", names_text(entry->parts, entry->n_parts));
+		row = present_set(row, "done",
+		                  json_boolean(step_set_has(view->plan.progress.done, s)));
+		row = present_set(row, "parts", names_text(entry->parts, entry->n_parts));
 		list = present_append(
-		        list, kit_set(row, "closes", names_text(entry->closes, entry->n_closes)));
+		        list,
+		        present_set(row, "closes", names_text(entry->closes, entry->n_closes)));
 	}
 	return list;
 }

@@ -29,7 +29,7 @@ static json_t *choice_row(struct context *c, const struct kit_view *view, size_t
 {
 	int64_t id = kit_plan_entry(view, i)->notice.id.v;
 
-	return kit_set(kit_plan_link(view, i), "ticked", json_boolean(is_chosen(c, id)));
+	return present_set(kit_plan_link(view, i), "ticked", json_boolean(is_chosen(c, id)));
 }
 
 /* In the order of the list. */
@@ -137,10 +137,12 @@ static json_t *changes_view(const struct kit_view *view, const struct plan *move
 
 		if (same_moment(&view->plan.moments[i], &moved->moments[i]))
 			continue;
-		row = kit_set(kit_plan_link(view, i), "then", short_of(moved, i));
-		row = kit_set(row, "late_before", present_hours(view->plan.moments[i].late_hours));
-		list = present_append(list, kit_set(row, "late_then",
-		                                    present_hours(moved->moments[i].late_hours)));
+		row = present_set(kit_plan_link(view, i), "then", short_of(moved, i));
+		row = present_set(row, "late_before",
+		                  present_hours(view->plan.moments[i].late_hours));
+		list = present_append(
+		        list,
+		        present_set(row, "late_then", present_hours(moved->moments[i].late_hours)));
 	}
 	return list;
 }

@@ -57,17 +57,6 @@ static const struct effectivity *statement_of(const struct context *c,
 	return statement;
 }
 
-static json_t *with_member(json_t *view, const char *name, json_t *member)
-{
-	if (view && member && json_object_set(view, name, member) == 0) {
-		json_decref(member);
-		return view;
-	}
-	json_decref(view);
-	json_decref(member);
-	return NULL;
-}
-
 /* Where the notice stands for each kit of the member who reads. */
 static enum status kits_view(const struct context *c, struct notice_id notice, json_t **out)
 {
@@ -95,13 +84,13 @@ static json_t *notice_view(const struct context *c, const struct revision *revis
 {
 	json_t *view = present_revision(c->catalogue, revision, statement_of(c, revision), NULL);
 
-	view = with_member(view, "in_notices", json_true());
-	view = with_member(view, "old", json_boolean(!revision->current));
-	view = with_member(view, "revisions", history_view(history));
-	view = with_member(view, "has_history", json_boolean(history->count > 1));
-	view = with_member(view, "board_url",
+	view = present_set(view, "in_notices", json_true());
+	view = present_set(view, "old", json_boolean(!revision->current));
+	view = present_set(view, "revisions", history_view(history));
+	view = present_set(view, "has_history", json_boolean(history->count > 1));
+	view = present_set(view, "board_url",
 	                   json_sprintf("/board/notices/%lld", (long long)revision->notice.v));
-	return with_member(view, "current_url",
+	return present_set(view, "current_url",
 	                   json_sprintf("/notices/%lld", (long long)revision->notice.v));
 }
 
@@ -119,8 +108,8 @@ static json_t *with_members(struct context *c, struct notice_id notice, json_t *
 		json_decref(view);
 		return NULL;
 	}
-	view = with_member(view, "has_kits", json_boolean(json_array_size(kits) > 0));
-	return with_member(with_member(view, "kits", kits), "notes", notes);
+	view = present_set(view, "has_kits", json_boolean(json_array_size(kits) > 0));
+	return present_set(present_set(view, "kits", kits), "notes", notes);
 }
 
 static enum status respond_notice(struct context *c, const struct revision *revision)
@@ -209,11 +198,11 @@ static enum status respond_differences(struct context *c, const struct revision 
 	json_t *view = present_differences(c->arena, &before->content, &after->content);
 	const char *title = arena_printf(c->arena, "%s: what changed", after->content.number);
 
-	view = with_member(view, "before", side_view(before));
-	view = with_member(view, "after", side_view(after));
-	view = with_member(view, "number", json_string(after->content.number));
-	view = with_member(view, "in_notices", json_true());
-	view = with_member(view, "current_url",
+	view = present_set(view, "before", side_view(before));
+	view = present_set(view, "after", side_view(after));
+	view = present_set(view, "number", json_string(after->content.number));
+	view = present_set(view, "in_notices", json_true());
+	view = present_set(view, "current_url",
 	                   json_sprintf("/notices/%lld", (long long)after->notice.v));
 	return respond_page(c, "differences_page.html", title ? title : "", view);
 }

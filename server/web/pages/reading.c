@@ -132,9 +132,9 @@ static enum status add_words(struct context *c, const struct catalogue_entry *en
 
 	if (status != ST_OK)
 		return status;
-	*view = kit_set(*view, "problem", present_prose(revision.content.problem));
-	*view = kit_set(*view, "action", present_prose(revision.content.action));
-	*view = kit_set(*view, "compliance_words", present_text(revision.content.compliance));
+	*view = present_set(*view, "problem", present_prose(revision.content.problem));
+	*view = present_set(*view, "action", present_prose(revision.content.action));
+	*view = present_set(*view, "compliance_words", present_text(revision.content.compliance));
 	return ST_OK;
 }
 
@@ -145,11 +145,11 @@ static enum status show_one(struct context *c, const struct kit_view *view)
 	enum status status = ST_OK;
 
 	if (entry) {
-		notice = kit_set(notice, "id", json_integer((json_int_t)entry->notice.id.v));
-		notice = kit_set(notice, "skip_url",
-		                 json_sprintf("/kits/%lld/reading?after=%lld",
-		                              (long long)view->kit.id.v,
-		                              (long long)entry->notice.id.v));
+		notice = present_set(notice, "id", json_integer((json_int_t)entry->notice.id.v));
+		notice = present_set(notice, "skip_url",
+		                     json_sprintf("/kits/%lld/reading?after=%lld",
+		                                  (long long)view->kit.id.v,
+		                                  (long long)entry->notice.id.v));
 		status = add_words(c, entry, &notice);
 	}
 	if (status != ST_OK) {
@@ -170,14 +170,14 @@ static json_t *reading_row(const struct kit_view *view, const struct catalogue_e
 	json_t *row = present_entry(entry);
 	bool read = kit_view_reading(view, &entry->notice) == READING_DONE;
 
-	row = kit_set(row, "id", json_integer((json_int_t)entry->notice.id.v));
-	row = kit_set(row, "url",
-	              json_sprintf("/kits/%lld/notices/%lld", (long long)view->kit.id.v,
-	                           (long long)entry->notice.id.v));
-	row = kit_set(row, "pile", json_string(kit_pile_words(pile)));
-	row = kit_set(row, "revised",
-	              json_boolean(kit_view_reading(view, &entry->notice) == READING_REVISED));
-	return kit_set(row, "read", json_boolean(read));
+	row = present_set(row, "id", json_integer((json_int_t)entry->notice.id.v));
+	row = present_set(row, "url",
+	                  json_sprintf("/kits/%lld/notices/%lld", (long long)view->kit.id.v,
+	                               (long long)entry->notice.id.v));
+	row = present_set(row, "pile", json_string(kit_pile_words(pile)));
+	row = present_set(row, "revised",
+	                  json_boolean(kit_view_reading(view, &entry->notice) == READING_REVISED));
+	return present_set(row, "read", json_boolean(read));
 }
 
 static json_t *reading_rows(const struct kit_view *view, const struct page *page)

@@ -200,15 +200,16 @@ static enum status show_form(struct context *c, const struct work *work)
 	const struct notice *notice = &work->entry->notice;
 	json_t *page = form_part(c->form);
 
-	page = kit_set(page, "notice", kit_row(work->view, work->entry));
-	page = kit_set(page, "lines", lines_view(c, work));
-	page = kit_set(page, "line_error", present_text(form_value(c->form, "line", 0)->error));
-	page = kit_set(page, "revisions", revisions_view(work));
-	page = kit_set(page, "several", json_boolean(work->n_revisions > 1));
-	page = kit_set(page, "current", json_boolean(is_current(work)));
-	page = kit_set(page, "revision", present_revision_words(work->chosen->revision));
-	page = kit_set(page, "needs_hours", json_boolean(due_counts(notice->due, USE_HOURS)));
-	page = kit_set(page, "needs_landings", json_boolean(due_counts(notice->due, USE_LANDINGS)));
+	page = present_set(page, "notice", kit_row(work->view, work->entry));
+	page = present_set(page, "lines", lines_view(c, work));
+	page = present_set(page, "line_error", present_text(form_value(c->form, "line", 0)->error));
+	page = present_set(page, "revisions", revisions_view(work));
+	page = present_set(page, "several", json_boolean(work->n_revisions > 1));
+	page = present_set(page, "current", json_boolean(is_current(work)));
+	page = present_set(page, "revision", present_revision_words(work->chosen->revision));
+	page = present_set(page, "needs_hours", json_boolean(due_counts(notice->due, USE_HOURS)));
+	page = present_set(page, "needs_landings",
+	                   json_boolean(due_counts(notice->due, USE_LANDINGS)));
 	return kit_respond(c, &work->view->kit, "kit_record.html", "Record work", page);
 }
 
@@ -417,9 +418,9 @@ static enum status show_correction(struct context *c, const struct work *work, s
 {
 	json_t *page = form_part(c->form);
 
-	page = kit_set(page, "record", record_present(work->view, i));
-	page = kit_set(page, "revisions", revisions_view(work));
-	page = kit_set(page, "has_revisions", json_boolean(work->n_revisions > 0));
+	page = present_set(page, "record", record_present(work->view, i));
+	page = present_set(page, "revisions", revisions_view(work));
+	page = present_set(page, "has_revisions", json_boolean(work->n_revisions > 0));
 	return kit_respond(c, &work->view->kit, "kit_correct.html", "Correct a record", page);
 }
 

@@ -80,15 +80,15 @@ json_t *record_present(const struct kit_view *view, size_t i)
 	bool counts = correction == view->n_records && !record->withdraws;
 	json_t *one = work_view(record);
 
-	one = kit_set(one, "id", json_integer((json_int_t)record->id.v));
-	one = kit_set(one, "place", json_integer((json_int_t)i + 1));
-	one = kit_set(one, "counts", json_boolean(counts));
-	one = kit_set(one, "withdraws", json_boolean(record->withdraws));
-	one = kit_set(one, "corrects", link_to(view, place_of(view, record->corrects)));
-	one = kit_set(one, "corrected_by", link_to(view, correction));
-	one = kit_set(one, "notice_url", notice_url(view, &record->notice));
-	one = kit_set(one, "correct_url", action_url(view, i, counts, "correct"));
-	return kit_set(one, "withdraw_url", action_url(view, i, counts, "withdraw"));
+	one = present_set(one, "id", json_integer((json_int_t)record->id.v));
+	one = present_set(one, "place", json_integer((json_int_t)i + 1));
+	one = present_set(one, "counts", json_boolean(counts));
+	one = present_set(one, "withdraws", json_boolean(record->withdraws));
+	one = present_set(one, "corrects", link_to(view, place_of(view, record->corrects)));
+	one = present_set(one, "corrected_by", link_to(view, correction));
+	one = present_set(one, "notice_url", notice_url(view, &record->notice));
+	one = present_set(one, "correct_url", action_url(view, i, counts, "correct"));
+	return present_set(one, "withdraw_url", action_url(view, i, counts, "withdraw"));
 }
 
 json_t *record_history(const struct kit_view *view, const struct name *number)

@@ -32,13 +32,13 @@ static json_t *notice_view(const struct kit_view *view, const struct catalogue_e
 	struct standing standing = kit_view_standing(view, entry);
 	json_t *row = present_entry(entry);
 
-	row = kit_set(row, "standing", present_standing(standing.kind));
-	row = kit_set(row, "why", kit_reason(view, entry, &standing));
-	row = kit_set(row, "due", due_time_view(&standing.due));
-	row = kit_set(row, "overdue", json_boolean(standing.overdue));
-	row = kit_set(row, "records", records_view(view, &entry->notice));
-	return kit_set(row, "has_records",
-	               json_boolean(json_array_size(json_object_get(row, "records")) > 0));
+	row = present_set(row, "standing", present_standing(standing.kind));
+	row = present_set(row, "why", kit_reason(view, entry, &standing));
+	row = present_set(row, "due", due_time_view(&standing.due));
+	row = present_set(row, "overdue", json_boolean(standing.overdue));
+	row = present_set(row, "records", records_view(view, &entry->notice));
+	return present_set(row, "has_records",
+	                   json_boolean(json_array_size(json_object_get(row, "records")) > 0));
 }
 
 /* In order of number; those that concern the kit, or may, apart from the others. */
