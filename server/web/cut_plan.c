@@ -8,6 +8,7 @@
 #include "web/present_parts.h"
 
 #define DRAWN 340.0 /* width of the longest bar as drawn */
+#define LETTER 6.0  /* width of a letter of a label, about */
 /* A band saw's kerf and a squared end: common practice, no source. */
 #define USUAL_KERF "1/8 in"
 #define USUAL_TRIM "1/4 in"
@@ -87,6 +88,10 @@ static json_t *box_view(struct scale *scale, int64_t nm, const char *css, json_t
 	double width = DRAWN * (double)nm / scale->longest, x = scale->x;
 
 	scale->x += width;
+	if (width < LETTER * (double)json_string_length(label)) {
+		json_decref(label); /* the words above the drawing name it */
+		label = json_false();
+	}
 	return json_pack("{s:o, s:o, s:o, s:s, s:o}", "x", json_sprintf("%.2f", x), "width",
 	                 json_sprintf("%.2f", width), "middle", json_sprintf("%.2f", x + width / 2),
 	                 "css", css, "label", label);
