@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 
 #include "cli/command.h"
+#include "os/random.h"
 
 static const struct command commands[] = {
         {"serve", NEEDS_DATA | TAKES_SERVER, command_serve,
@@ -119,6 +120,8 @@ static int run(const struct command *command, int argc, char **argv)
 		return wrong_use(command, "a file is missing");
 	if ((command->needs & NEEDS_DATA) && !args.data)
 		return wrong_use(command, "--data DIR is missing");
+	if (random_start() != ST_OK)
+		return command_failed("this machine has no source of random bytes");
 	return command->run(&args);
 }
 

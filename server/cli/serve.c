@@ -16,6 +16,7 @@
 #include "cli/database.h"
 #include "cli/demo.h"
 #include "os/clock.h"
+#include "os/log.h"
 #include "os/rights.h"
 #include "os/token.h"
 #include "store/members.h"
