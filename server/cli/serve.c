@@ -153,6 +153,8 @@ int command_serve(const struct command_args *args)
 		command_failed("--listen takes ADDR:PORT, as in %s", LISTEN_DEFAULT);
 		return 2;
 	}
+	if (rights_are_roots())
+		log_line(LOG_LEVEL_WARNING, "served by root; give it a user of its own");
 	store = database_open(args->data);
 	path = database_path(args->data);
 	if (store && path && prepare(args, store) == ST_OK)

@@ -10,7 +10,6 @@
 
 #include <assert.h>
 #include <stdlib.h>
-#include <strings.h>
 
 static const char *const words[STANDING_KINDS] = {
         [STANDING_NOT_EFFECTIVE] = "not effective", [STANDING_ASK] = "ask",
@@ -22,16 +21,6 @@ static const char *const words[STANDING_KINDS] = {
 const char *standing_words(enum standing_kind kind)
 {
 	return words[kind];
-}
-
-bool standing_from_words(const char *text, enum standing_kind *out)
-{
-	for (unsigned i = 0; i < STANDING_KINDS; i++)
-		if (strcasecmp(words[i], text) == 0) {
-			*out = (enum standing_kind)i;
-			return true;
-		}
-	return false;
 }
 
 /* ---- records of a kit ---- */

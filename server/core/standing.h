@@ -24,7 +24,6 @@ enum standing_kind {
 #define STANDING_KINDS 8
 
 const char *standing_words(enum standing_kind kind); /* "in the plans"; borrowed */
-bool standing_from_words(const char *words, enum standing_kind *out);
 
 /* One kit: its facts, its log, and the records that count, ordered by notice
  * number and then as they were entered. */

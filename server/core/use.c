@@ -1,15 +1,5 @@
 #include "core/use.h"
 
-bool use_newest(const struct kit_use *use, enum use_counter counter, int64_t *total)
-{
-	for (size_t i = use->n_log; i-- > 0;)
-		if (use->log[i].has[counter]) {
-			*total = use->log[i].total[counter];
-			return true;
-		}
-	return false;
-}
-
 /* Had it not flown by the end of that day? */
 static bool before_first_flight(const struct facts *facts, day_number day)
 {

@@ -44,9 +44,6 @@ struct use_moment {
 	int64_t total[USE_COUNTERS];
 };
 
-/* The newest total; false when no entry gives one. */
-bool use_newest(const struct kit_use *use, enum use_counter counter, int64_t *total);
-
 /* What the counter showed on that day, when the log settles it: an entry of
  * the day (of several the smallest), entries before and after it that agree,
  * or a kit that had not flown by then (0). False: not known. */

@@ -8,7 +8,7 @@
 
 #include "base/status.h"
 
-/* Running as root? The caller warns, or refuses. */
+/* Running as root? The caller warns. */
 bool rights_are_roots(void);
 
 /* For this process and every thread it starts later: new files are the

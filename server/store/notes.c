@@ -17,7 +17,6 @@ enum {
 	SQL_LIST_BY,
 	SQL_TOTAL,
 	SQL_TOTAL_BY,
-	SQL_STANDING,
 	SQL_COUNT
 };
 
@@ -32,7 +31,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_LIST_BY] = NOTE_COLUMNS "WHERE t.author = ?1 ORDER BY t.id LIMIT ?2 OFFSET ?3",
         [SQL_TOTAL] = "SELECT count(*) FROM notes WHERE notice_id = ?1",
         [SQL_TOTAL_BY] = "SELECT count(*) FROM notes WHERE author = ?1",
-        [SQL_STANDING] = "SELECT count(*) FROM notes WHERE notice_id = ?1 AND removed_at = 0",
 };
 
 const struct sql_set note_sql = {SET_NOTES, SQL_COUNT, texts};
@@ -132,12 +130,4 @@ enum status note_list_by(struct store *store, struct arena *arena, struct member
 	struct query all = query_start(store, &note_sql, SQL_TOTAL_BY, NULL);
 
 	return list_page(&q, &all, author.v, page, out, count, total);
-}
-
-enum status note_count(struct store *store, struct notice_id notice, int64_t *out)
-{
-	struct query q = query_start(store, &note_sql, SQL_STANDING, NULL);
-
-	bind_int(&q, notice.v);
-	return query_int(&q, out);
 }

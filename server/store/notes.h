@@ -34,8 +34,6 @@ enum status note_remove(struct store *store, struct note_id id, struct member_id
 enum status note_list(struct store *store, struct arena *arena, struct notice_id notice,
                       struct page page, const struct note **out, size_t *count,
                       int64_t *total) MUST_CHECK;
-/* Those that stand. */
-enum status note_count(struct store *store, struct notice_id notice, int64_t *out) MUST_CHECK;
 /* By one member, oldest first, for the download of own data. */
 enum status note_list_by(struct store *store, struct arena *arena, struct member_id author,
                          struct page page, const struct note **out, size_t *count,

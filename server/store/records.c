@@ -15,7 +15,6 @@ enum {
 	SQL_ADD,
 	SQL_SET_HEAD,
 	SQL_LIST,
-	SQL_READ,
 	SQL_HEADS,
 	SQL_CHAINS,
 	SQL_COUNT
@@ -33,7 +32,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_SET_HEAD] =
                 "UPDATE kits SET records = ?2, head = ?3, version = version + 1 WHERE id = ?1",
         [SQL_LIST] = "SELECT " RECORD_COLUMNS " FROM records WHERE kit_id = ?1 ORDER BY place",
-        [SQL_READ] = "SELECT " RECORD_COLUMNS " FROM records WHERE kit_id = ?1 AND id = ?2",
         [SQL_HEADS] = "SELECT id, records, head FROM kits WHERE id BETWEEN ?1 AND ?2 ORDER BY id",
         [SQL_CHAINS] = "SELECT kit_id, place, hash, " RECORD_COLUMNS
                        " FROM records WHERE kit_id BETWEEN ?1 AND ?2 ORDER BY kit_id, place",
@@ -202,20 +200,6 @@ enum status record_list(struct store *store, struct arena *arena, struct kit_id 
 	*out = rows.at;
 	*count = rows.count;
 	return ST_OK;
-}
-
-enum status record_read(struct store *store, struct arena *arena, struct kit_id kit,
-                        struct record_id id, struct record *out)
-{
-	struct query q = start_of(store, SQL_READ, arena, kit);
-	struct record record = {.id = {0}};
-
-	bind_int(&q, id.v);
-	if (query_found(&q))
-		read_record(&q, &record);
-	if (q.status == ST_OK)
-		*out = record;
-	return query_end(&q);
 }
 
 /* Verifying ----------------------------------------------------------------- */

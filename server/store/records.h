@@ -20,9 +20,6 @@ enum status record_append(struct store *store, struct kit_id kit, const struct r
 /* All of one kit in order of entry; none for a kit that does not exist. */
 enum status record_list(struct store *store, struct arena *arena, struct kit_id kit,
                         const struct record **out, size_t *count) MUST_CHECK;
-/* ST_MISSING: no such record of this kit. */
-enum status record_read(struct store *store, struct arena *arena, struct kit_id kit,
-                        struct record_id id, struct record *out) MUST_CHECK;
 
 enum chain_fault_kind {
 	CHAIN_CHANGED, /* the record or its hash is not what was entered */

@@ -70,18 +70,6 @@ json_t *present_date_text(const char *typed)
 	return present_date(&date);
 }
 
-json_t *present_date_fact(const struct date_fact *fact)
-{
-	char words[DATE_WORDS_SIZE];
-
-	if (fact->state == DATE_UNKNOWN)
-		return json_string("not known");
-	if (fact->state == DATE_NEVER)
-		return json_string("not yet");
-	date_words(fact->date, words);
-	return json_string(words);
-}
-
 json_t *present_hours(int64_t hours)
 {
 	struct text out = TEXT_EMPTY;

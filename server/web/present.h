@@ -26,8 +26,6 @@ json_t *present_date(const struct date *date);
 json_t *present_day(day_number day);
 json_t *present_time(int64_t seconds);        /* its day, UTC */
 json_t *present_date_text(const char *typed); /* false when it is no date */
-/* "April 2012", "not known", "not yet": one string. */
-json_t *present_date_fact(const struct date_fact *fact);
 
 /* "1210.25", hundredths as a string. */
 json_t *present_hours(int64_t hours);

@@ -416,12 +416,6 @@ static void words_go_both_ways(void **state)
 		                                   &disposition));
 		assert_int_equal(disposition, i);
 	}
-	for (int i = 0; i < STANDING_KINDS; i++) {
-		enum standing_kind kind;
-
-		assert_true(standing_from_words(standing_words((enum standing_kind)i), &kind));
-		assert_int_equal(kind, i);
-	}
 	for (size_t i = 0; i < ROWS(strange); i++) {
 		enum force force = FORCE_OPTIONAL;
 
@@ -429,7 +423,6 @@ static void words_go_both_ways(void **state)
 		assert_int_equal(force, FORCE_OPTIONAL);
 		assert_false(notice_kind_from_words(strange[i], &(enum notice_kind){0}));
 		assert_false(disposition_from_words(strange[i], &(enum disposition){0}));
-		assert_false(standing_from_words(strange[i], &(enum standing_kind){0}));
 	}
 	assert_true(force_from_words("MANDATORY", &(enum force){0}));
 }

@@ -975,10 +975,18 @@ static void own_data_is_whole_and_only_own(void **state)
 
 static int64_t notes_on(struct web *web, struct notice_id notice)
 {
-	int64_t count = 0;
+	struct arena *arena = arena_new();
+	const struct note *notes;
+	size_t count = 0;
+	int64_t standing = 0, total;
 
-	assert_int_equal(note_count(web_store(web), notice, &count), ST_OK);
-	return count;
+	assert_int_equal(note_list(web_store(web), arena, notice, (struct page){1000, 0}, &notes,
+	                           &count, &total),
+	                 ST_OK);
+	for (size_t i = 0; i < count; i++)
+		standing += notes[i].removed_at == 0;
+	arena_free(arena);
+	return standing;
 }
 
 static size_t records_of(struct web *web, enum who who)
