@@ -125,6 +125,8 @@ static int serve_app(const struct command_args *args, const struct httpd_config 
 	sigaddset(&signals, SIGTERM);
 	sigaddset(&signals, SIGINT);
 	pthread_sigmask(SIG_BLOCK, &signals, NULL);
+	if (rights_are_roots())
+		log_line(LOG_LEVEL_WARNING, "served by root; give it a user of its own");
 	status = rights_drop(args->data);
 	if (status == ST_OK)
 		status = app_new(&config, &app);
@@ -153,8 +155,6 @@ int command_serve(const struct command_args *args)
 		command_failed("--listen takes ADDR:PORT, as in %s", LISTEN_DEFAULT);
 		return 2;
 	}
-	if (rights_are_roots())
-		log_line(LOG_LEVEL_WARNING, "served by root; give it a user of its own");
 	store = database_open(args->data);
 	path = database_path(args->data);
 	if (store && path && prepare(args, store) == ST_OK)

@@ -93,49 +93,18 @@ static void read_subkits(struct json_reader *reader, const json_t *object, struc
 	out->subkits = subkits;
 }
 
-static void read_parts(struct json_reader *reader, const json_t *object, struct facts *out)
+static void read_part(struct json_reader *reader, const json_t *value, void *out)
 {
-	const json_t *list = json_read_array(reader, object, "parts");
-	struct part_fact *parts = room(reader, json_array_size(list), sizeof *parts);
-	size_t mark = json_enter(reader, "parts");
+	struct part_fact *part = out;
 
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		const json_t *value = json_array_get(list, i);
-		size_t inner = json_enter_index(reader, i);
-		struct part_fact *part = &parts[i];
-
-		if (json_check_keys(reader, value, part_keys)) {
-			part->number = json_read_name(reader, value, "number");
-			part->position = json_read_name(reader, value, "position");
-			part->has_serial = json_read_serial(reader, value, "serial", &part->serial);
-			part->has_lot = json_read_serial(reader, value, "lot", &part->lot);
-		}
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	out->parts = parts;
-	out->n_parts = json_array_size(list);
+	part->number = json_read_name(reader, value, "number");
+	part->position = json_read_name(reader, value, "position");
+	part->has_serial = json_read_serial(reader, value, "serial", &part->serial);
+	part->has_lot = json_read_serial(reader, value, "lot", &part->lot);
 }
 
-/* An array of names; *known is set when it is there. */
-static const struct name *read_names(struct json_reader *reader, const json_t *object,
-                                     const char *key, size_t *count, bool *known)
-{
-	const json_t *list = json_read_array(reader, object, key);
-	struct name *names = room(reader, json_array_size(list), sizeof *names);
-	size_t mark = json_enter(reader, key);
-
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		size_t inner = json_enter_index(reader, i);
-
-		names[i] = json_name_of(reader, json_array_get(list, i));
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	*count = json_array_size(list);
-	*known = list != NULL;
-	return names;
-}
+static const struct json_elements parts_list = {"parts", sizeof(struct part_fact), SIZE_MAX,
+                                                part_keys, read_part};
 
 static void read_step_plans(struct json_reader *reader, const json_t *object, struct facts *out)
 {
@@ -204,12 +173,12 @@ void json_read_facts(struct json_reader *reader, const json_t *object, struct fa
 	out->has_landings = json_read_count(reader, object, "landings", &out->landings);
 	read_options(reader, object, out);
 	read_subkits(reader, object, out);
-	read_parts(reader, object, out);
+	out->parts = json_read_elements(reader, object, &parts_list, &out->n_parts);
 	out->parts_known = json_read_flag(reader, object, "parts_known");
-	out->notices_done = read_names(reader, object, "notices_done", &out->n_notices_done,
-	                               &out->notices_known);
-	out->steps_done =
-	        read_names(reader, object, "steps_done", &out->n_steps_done, &out->steps_known);
+	out->notices_done = json_read_names(reader, object, "notices_done", &out->n_notices_done);
+	out->notices_known = json_read_array(reader, object, "notices_done") != NULL;
+	out->steps_done = json_read_names(reader, object, "steps_done", &out->n_steps_done);
+	out->steps_known = json_read_array(reader, object, "steps_done") != NULL;
 	read_step_plans(reader, object, out);
 	read_step_dates(reader, object, out);
 }

@@ -10,72 +10,36 @@ static const char *const step_keys[] = {
 
 /* ---- reading ---- */
 
-static void *room(struct json_reader *reader, const json_t *list, size_t size)
+static void read_step(struct json_reader *reader, const json_t *value, void *to)
 {
-	void *at = arena_array(reader->arena, json_array_size(list), size);
+	struct step_entry *out = to;
 
-	if (!at)
-		reader->status = ST_NOMEM;
-	return at;
-}
-
-static const struct name *read_names(struct json_reader *reader, const json_t *object,
-                                     const char *key, size_t *count)
-{
-	const json_t *list = json_read_array(reader, object, key);
-	struct name *names = room(reader, list, sizeof *names);
-	size_t mark = json_enter(reader, key);
-
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		size_t inner = json_enter_index(reader, i);
-
-		names[i] = json_name_of(reader, json_array_get(list, i));
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	*count = json_array_size(list);
-	return names;
-}
-
-static void read_step(struct json_reader *reader, const json_t *value, struct step_entry *out)
-{
-	if (!json_check_keys(reader, value, step_keys))
-		return;
 	json_need(reader, value, "hours");
 	out->code = json_read_name(reader, value, "code");
 	out->title = json_read_line(reader, value, "title", LINE_TITLE_LONGEST);
 	json_read_hours(reader, value, "hours", &out->hours);
 	if (!json_read_hours(reader, value, "hours_to_open", &out->hours_to_open))
 		out->hours_to_open = LINE_HOURS_NOT_STATED;
-	out->parts = read_names(reader, value, "parts", &out->n_parts);
-	out->needs = read_names(reader, value, "needs", &out->n_needs);
-	out->works_in = read_names(reader, value, "works_in", &out->n_works_in);
-	out->closes = read_names(reader, value, "closes", &out->n_closes);
+	out->parts = json_read_names(reader, value, "parts", &out->n_parts);
+	out->needs = json_read_names(reader, value, "needs", &out->n_needs);
+	out->works_in = json_read_names(reader, value, "works_in", &out->n_works_in);
+	out->closes = json_read_names(reader, value, "closes", &out->n_closes);
 }
 
-static void read_section(struct json_reader *reader, const json_t *value, struct section_entry *out)
-{
-	const json_t *list;
-	struct step_entry *steps;
-	size_t mark;
+static const struct json_elements steps_list = {"steps", sizeof(struct step_entry), SIZE_MAX,
+                                                step_keys, read_step};
 
-	if (!json_check_keys(reader, value, section_keys))
-		return;
+static void read_section(struct json_reader *reader, const json_t *value, void *to)
+{
+	struct section_entry *out = to;
+
 	out->code = json_read_name(reader, value, "code");
 	out->title = json_read_line(reader, value, "title", LINE_TITLE_LONGEST);
-	list = json_read_array(reader, value, "steps");
-	steps = room(reader, list, sizeof *steps);
-	mark = json_enter(reader, "steps");
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		size_t inner = json_enter_index(reader, i);
-
-		read_step(reader, json_array_get(list, i), &steps[i]);
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	out->steps = steps;
-	out->n_steps = json_array_size(list);
+	out->steps = json_read_elements(reader, value, &steps_list, &out->n_steps);
 }
+
+static const struct json_elements sections_list = {"sections", sizeof(struct section_entry),
+                                                   SIZE_MAX, section_keys, read_section};
 
 static void fail_by(struct json_reader *reader, const struct line_fault *fault)
 {
@@ -108,43 +72,34 @@ static void check(struct json_reader *reader, const struct line_entry *entry)
 		reader->status = status;
 }
 
-static void read_line(struct json_reader *reader, const json_t *value, struct line_entry *out)
+static void read_line(struct json_reader *reader, const json_t *value, void *to)
 {
-	const json_t *list;
-	struct section_entry *sections;
-	size_t mark;
+	struct line_entry *out = to;
 
-	if (!json_check_keys(reader, value, line_keys))
-		return;
 	out->model = json_read_name(reader, value, "model");
-	list = json_read_array(reader, value, "sections");
-	sections = room(reader, list, sizeof *sections);
-	mark = json_enter(reader, "sections");
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		size_t inner = json_enter_index(reader, i);
-
-		read_section(reader, json_array_get(list, i), &sections[i]);
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	out->sections = sections;
-	out->n_sections = json_array_size(list);
+	out->sections = json_read_elements(reader, value, &sections_list, &out->n_sections);
 	if (json_reader_ok(reader))
 		check(reader, out);
 }
 
-static void check_model(struct json_reader *reader, const struct line_entry *lines, size_t i)
+static const struct json_elements lines_list = {"lines", sizeof(struct line_entry), SIZE_MAX,
+                                                line_keys, read_line};
+
+static void check_models(struct json_reader *reader, const struct json_lines *file)
 {
-	for (size_t k = 0; k < i && json_reader_ok(reader); k++)
-		if (name_equal(&lines[k].model, &lines[i].model))
-			json_fail_at(reader, "model", "the file has two lines for %s",
-			             lines[i].model.text);
+	for (size_t i = 0; i < file->count && json_reader_ok(reader); i++) {
+		size_t mark = json_enter_index(reader, i);
+
+		for (size_t k = 0; k < i; k++)
+			if (name_equal(&file->lines[k].model, &file->lines[i].model))
+				json_fail_at(reader, "model", "the file has two lines for %s",
+				             file->lines[i].model.text);
+		json_leave(reader, mark);
+	}
 }
 
 void json_read_lines(struct json_reader *reader, const json_t *file, struct json_lines *out)
 {
-	const json_t *list;
-	struct line_entry *lines;
 	size_t mark;
 
 	*out = (struct json_lines){NULL, 0};
@@ -153,18 +108,10 @@ void json_read_lines(struct json_reader *reader, const json_t *file, struct json
 	if (strcmp(json_read_line(reader, file, "format", 40), "fairlead line 1") != 0)
 		json_fail_at(reader, "format", "must be \"fairlead line 1\"");
 	json_need(reader, file, "lines");
-	list = json_read_array(reader, file, "lines");
-	lines = room(reader, list, sizeof *lines);
+	out->lines = json_read_elements(reader, file, &lines_list, &out->count);
 	mark = json_enter(reader, "lines");
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		size_t inner = json_enter_index(reader, i);
-
-		read_line(reader, json_array_get(list, i), &lines[i]);
-		check_model(reader, lines, i);
-		json_leave(reader, inner);
-	}
+	check_models(reader, out);
 	json_leave(reader, mark);
-	*out = (struct json_lines){lines, json_array_size(list)};
 }
 
 /* ---- writing ---- */

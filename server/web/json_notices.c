@@ -106,12 +106,11 @@ static void check_lots(struct json_reader *reader, const char *text)
 		reader->status = status;
 }
 
-static void read_line(struct json_reader *reader, const json_t *value, struct line_text *out)
+static void read_line(struct json_reader *reader, const json_t *value, void *to)
 {
+	struct line_text *out = to;
 	const char *words;
 
-	if (!json_check_keys(reader, value, line_keys))
-		return;
 	json_need(reader, value, "part");
 	json_need(reader, value, "disposition");
 	out->part = json_read_name(reader, value, "part").text;
@@ -126,23 +125,8 @@ static void read_line(struct json_reader *reader, const json_t *value, struct li
 	check_lots(reader, out->lots);
 }
 
-static void read_lines(struct json_reader *reader, const json_t *object,
-                       struct revision_content *out)
-{
-	const json_t *list = json_read_array(reader, object, "lines");
-	struct line_text *lines = list_room(reader, list, "lines", sizeof *lines);
-	size_t mark = json_enter(reader, "lines");
-
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		size_t inner = json_enter_index(reader, i);
-
-		read_line(reader, json_array_get(list, i), &lines[i]);
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	out->lines = lines;
-	out->n_lines = json_array_size(list);
-}
+static const struct json_elements lines_list = {"lines", sizeof(struct line_text), LIST_MOST,
+                                                line_keys, read_line};
 
 static void check_cuts(struct json_reader *reader, const char *text)
 {
@@ -160,32 +144,21 @@ static void check_cuts(struct json_reader *reader, const char *text)
 		reader->status = status;
 }
 
-static void read_material(struct json_reader *reader, const json_t *object,
-                          struct revision_content *out)
+static void read_material(struct json_reader *reader, const json_t *value, void *to)
 {
-	const json_t *list = json_read_array(reader, object, "material");
-	struct material_text *material = list_room(reader, list, "material", sizeof *material);
-	size_t mark = json_enter(reader, "material");
+	struct material_text *out = to;
 
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		const json_t *value = json_array_get(list, i);
-		size_t inner = json_enter_index(reader, i);
-
-		if (json_check_keys(reader, value, material_keys)) {
-			json_need(reader, value, "item");
-			material[i].item = json_read_line(reader, value, "item", 120);
-			material[i].quantity = json_read_line(reader, value, "quantity", 40);
-			material[i].remark = json_read_line(reader, value, "remark", 500);
-			material[i].part = json_read_name(reader, value, "part").text;
-			material[i].cut = json_read_line(reader, value, "cut", 500);
-			check_cuts(reader, material[i].cut);
-		}
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	out->material = material;
-	out->n_material = json_array_size(list);
+	json_need(reader, value, "item");
+	out->item = json_read_line(reader, value, "item", 120);
+	out->quantity = json_read_line(reader, value, "quantity", 40);
+	out->remark = json_read_line(reader, value, "remark", 500);
+	out->part = json_read_name(reader, value, "part").text;
+	out->cut = json_read_line(reader, value, "cut", 500);
+	check_cuts(reader, out->cut);
 }
+
+static const struct json_elements material_list = {"material", sizeof(struct material_text),
+                                                   LIST_MOST, material_keys, read_material};
 
 static void need_all(struct json_reader *reader, const json_t *object)
 {
@@ -224,8 +197,8 @@ static void read_revision(struct json_reader *reader, const json_t *value,
 	read_texts(reader, value, out);
 	out->issued = read_date_text(reader, value, "issued");
 	out->plans_carry = read_date_text(reader, value, "plans_carry");
-	read_lines(reader, value, out);
-	read_material(reader, value, out);
+	out->lines = json_read_elements(reader, value, &lines_list, &out->n_lines);
+	out->material = json_read_elements(reader, value, &material_list, &out->n_material);
 	out->steps = read_names(reader, value, "steps", false);
 	out->supersedes = read_names(reader, value, "supersedes", false);
 	out->requires = read_names(reader, value, "requires", false);

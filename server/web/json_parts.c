@@ -18,41 +18,6 @@ static const char *const change_keys[] = {"old", "new", NULL};
 static const char *const stock_keys[] = {"code", "title", "lengths", NULL};
 static const char *const length_keys[] = {"length", "price", NULL};
 
-/* Reads every element of an array into zeroed elements of a size. */
-typedef void read_fn(struct json_reader *reader, const json_t *value, void *out);
-
-struct array {
-	const char *key;
-	size_t size;
-	size_t most;
-	const char *const *keys; /* of an element */
-	read_fn *read;
-};
-
-static const void *read_array(struct json_reader *reader, const json_t *object,
-                              const struct array *array, size_t *count)
-{
-	const json_t *list = json_read_array(reader, object, array->key);
-	char *at = arena_array(reader->arena, json_array_size(list), array->size);
-	size_t mark = json_enter(reader, array->key);
-
-	if (!at && json_reader_ok(reader))
-		reader->status = ST_NOMEM;
-	if (json_array_size(list) > array->most)
-		json_fail(reader, "has more than %zu entries", array->most);
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
-		const json_t *value = json_array_get(list, i);
-		size_t inner = json_enter_index(reader, i);
-
-		if (!array->keys || json_check_keys(reader, value, array->keys))
-			array->read(reader, value, at + i * array->size);
-		json_leave(reader, inner);
-	}
-	json_leave(reader, mark);
-	*count = json_array_size(list);
-	return at;
-}
-
 /* ---- numbers ---- */
 
 /* A number times scale that is whole, or -1 with a fault. */
@@ -115,9 +80,9 @@ static void read_part(struct json_reader *reader, const json_t *value, void *out
 	read_unit(reader, value, &part->unit);
 }
 
-static const struct array models = {"models", sizeof(struct name), 100, NULL, read_model};
-static const struct array parts = {"parts", sizeof(struct packed_part), PARTS_IN_LIST_MOST,
-                                   part_keys, read_part};
+static const struct json_elements models = {"models", sizeof(struct name), 100, NULL, read_model};
+static const struct json_elements parts = {"parts", sizeof(struct packed_part), PARTS_IN_LIST_MOST,
+                                           part_keys, read_part};
 
 static void read_days(struct json_reader *reader, const json_t *value, struct packing_list *list)
 {
@@ -149,10 +114,10 @@ static void read_list(struct json_reader *reader, const json_t *value, void *out
 	list->name = json_read_name(reader, value, "list");
 	list->subkit = json_read_name(reader, value, "subkit");
 	list->title = json_read_line(reader, value, "title", PARTS_TITLE_LONGEST);
-	list->models = read_array(reader, value, &models, &list->n_models);
+	list->models = json_read_elements(reader, value, &models, &list->n_models);
 	read_days(reader, value, list);
 	check_models(reader, list);
-	list->parts = read_array(reader, value, &parts, &list->n_parts);
+	list->parts = json_read_elements(reader, value, &parts, &list->n_parts);
 }
 
 /* ---- replacements, stock ---- */
@@ -185,8 +150,8 @@ static void read_length(struct json_reader *reader, const json_t *value, void *o
 		                       "must be an amount of money with at most two decimals");
 }
 
-static const struct array lengths = {"lengths", sizeof(struct stock_length), LENGTHS_MOST,
-                                     length_keys, read_length};
+static const struct json_elements lengths = {"lengths", sizeof(struct stock_length), LENGTHS_MOST,
+                                             length_keys, read_length};
 
 static void read_stock(struct json_reader *reader, const json_t *value, void *out)
 {
@@ -195,15 +160,15 @@ static void read_stock(struct json_reader *reader, const json_t *value, void *ou
 	json_need(reader, value, "code");
 	stock->code = json_read_name(reader, value, "code");
 	stock->title = json_read_line(reader, value, "title", PARTS_TITLE_LONGEST);
-	stock->lengths = read_array(reader, value, &lengths, &stock->n_lengths);
+	stock->lengths = json_read_elements(reader, value, &lengths, &stock->n_lengths);
 }
 
-static const struct array lists = {"lists", sizeof(struct packing_list), PARTS_LISTS_MOST,
-                                   list_keys, read_list};
-static const struct array changes = {"replacements", sizeof(struct number_change), PARTS_LISTS_MOST,
-                                     change_keys, read_change};
-static const struct array stock = {"stock", sizeof(struct stock_code), PARTS_LISTS_MOST, stock_keys,
-                                   read_stock};
+static const struct json_elements lists = {"lists", sizeof(struct packing_list), PARTS_LISTS_MOST,
+                                           list_keys, read_list};
+static const struct json_elements changes = {"replacements", sizeof(struct number_change),
+                                             PARTS_LISTS_MOST, change_keys, read_change};
+static const struct json_elements stock = {"stock", sizeof(struct stock_code), PARTS_LISTS_MOST,
+                                           stock_keys, read_stock};
 
 /* ---- what only the whole shows ---- */
 
@@ -335,9 +300,9 @@ void json_read_parts(struct json_reader *reader, const json_t *file, const struc
 		return;
 	if (strcmp(json_read_line(reader, file, "format", 40), FORMAT) != 0)
 		json_fail_at(reader, "format", "must be \"" FORMAT "\"");
-	source.lists = read_array(reader, file, &lists, &source.n_lists);
-	source.changes = read_array(reader, file, &changes, &source.n_changes);
-	source.stock = read_array(reader, file, &stock, &source.n_stock);
+	source.lists = json_read_elements(reader, file, &lists, &source.n_lists);
+	source.changes = json_read_elements(reader, file, &changes, &source.n_changes);
+	source.stock = json_read_elements(reader, file, &stock, &source.n_stock);
 	check_twice(reader, &source, list_name, source.n_lists, "lists", "list");
 	check_twice(reader, &source, old_number, source.n_changes, "replacements", "old");
 	check_twice(reader, &source, stock_name, source.n_stock, "stock", "code");

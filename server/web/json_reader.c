@@ -354,3 +354,41 @@ bool json_read_count(struct json_reader *reader, const json_t *object, const cha
 	*out = json_integer_value(value);
 	return true;
 }
+
+/* ---- arrays ---- */
+
+const void *json_read_elements(struct json_reader *reader, const json_t *object,
+                               const struct json_elements *elements, size_t *count)
+{
+	const json_t *list = json_read_array(reader, object, elements->key);
+	char *at = arena_array(reader->arena, json_array_size(list), elements->size);
+	size_t mark = json_enter(reader, elements->key);
+
+	set_status(reader, at ? ST_OK : ST_NOMEM);
+	if (json_array_size(list) > elements->most)
+		json_fail(reader, "has more than %zu entries", elements->most);
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(reader); i++) {
+		const json_t *value = json_array_get(list, i);
+		size_t inner = json_enter_index(reader, i);
+
+		if (!elements->keys || json_check_keys(reader, value, elements->keys))
+			elements->read(reader, value, at + i * elements->size);
+		json_leave(reader, inner);
+	}
+	json_leave(reader, mark);
+	*count = json_array_size(list);
+	return at;
+}
+
+static void read_name(struct json_reader *reader, const json_t *value, void *out)
+{
+	*(struct name *)out = json_name_of(reader, value);
+}
+
+const struct name *json_read_names(struct json_reader *reader, const json_t *object,
+                                   const char *key, size_t *count)
+{
+	const struct json_elements names = {key, sizeof(struct name), SIZE_MAX, NULL, read_name};
+
+	return json_read_elements(reader, object, &names, count);
+}

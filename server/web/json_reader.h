@@ -81,6 +81,24 @@ struct name json_name_of(struct json_reader *reader, const json_t *value);
 struct name json_name_of_text(struct json_reader *reader, const char *text);
 struct date_fact json_date_of(struct json_reader *reader, const json_t *value);
 
+/* A member that is an array of like elements, each read into zeroed room of a
+ * size. A longer array than most is a fault. keys: those of an element that is
+ * an object, NULL when it is none. */
+typedef void json_element_fn(struct json_reader *reader, const json_t *value, void *out);
+struct json_elements {
+	const char *key;
+	size_t size;
+	size_t most;
+	const char *const *keys;
+	json_element_fn *read;
+};
+const void *json_read_elements(struct json_reader *reader, const json_t *object,
+                               const struct json_elements *elements, size_t *count);
+
+/* An array of names. */
+const struct name *json_read_names(struct json_reader *reader, const json_t *object,
+                                   const char *key, size_t *count);
+
 /* A fault when the member is absent, null or "". */
 void json_need(struct json_reader *reader, const json_t *object, const char *key);
 
