@@ -5,6 +5,7 @@
 #include "base/arena.h"
 #include "base/text.h"
 #include "web/form_parts.h"
+#include "web/present.h"
 
 #define BEFORE 22 /* characters shown before the mark, so that it fits on a phone */
 #define SHOWN 34  /* and in all */
@@ -75,4 +76,13 @@ json_t *excerpt_view(const char *text, size_t len, unsigned line, unsigned colum
 	text_free(&caret);
 	arena_free(arena);
 	return view;
+}
+
+json_t *excerpt_of_fault(const struct json_fault *fault, const struct http_upload *file)
+{
+	if (!fault || fault->line == 0)
+		return json_false();
+	return json_pack("{s:i, s:i, s:o, s:o}", "at_line", (int)fault->line, "column",
+	                 (int)fault->column, "place", present_text(fault->place), "excerpt",
+	                 excerpt_view(file->bytes, file->len, fault->line, fault->column));
 }

@@ -8,6 +8,7 @@
 #include "web/files.h"
 #include "web/json_facts.h"
 #include "web/kit_view.h"
+#include "web/notice_search.h"
 #include "web/pages/api_view.h"
 #include "web/respond.h"
 
@@ -107,27 +108,9 @@ static void set_links(struct context *c, struct page page, int64_t total)
 
 /* ---- notices ---- */
 
-static struct notice_query query_of(const struct form *form)
-{
-	struct notice_query query = notice_query_all;
-	int order = form_choice(form, "order");
-
-	query.words = form_text(form, "q");
-	query.part = form_text(form, "part");
-	query.issuer = form_text(form, "issuer");
-	query.model = form_text(form, "model");
-	query.kind = form_choice(form, "kind");
-	query.force = form_choice(form, "force");
-	query.year = (int)form_number(form, "year");
-	if (order >= 0)
-		query.order = (enum notice_order)order;
-	query.page = page_of(form);
-	return query;
-}
-
 enum status api_notices(struct context *c)
 {
-	struct notice_query query = query_of(c->form);
+	struct notice_query query = notice_search_of(c->form, page_of(c->form));
 	const struct notice_row *rows;
 	size_t count;
 	int64_t total;

@@ -138,28 +138,18 @@ static json_t *stock_view(const struct parts_book *book)
 	return board_list(list);
 }
 
-/* fault: NULL when there is none, or none with a place. */
-static json_t *fault_view(const struct context *c, const struct json_fault *fault)
-{
-	const struct http_upload *file;
-
-	if (!fault || fault->line == 0)
-		return json_false();
-	file = form_value(c->form, "file", 0)->file;
-	return json_pack("{s:i, s:i, s:o, s:o}", "at_line", (int)fault->line, "column",
-	                 (int)fault->column, "place", present_text(fault->place), "excerpt",
-	                 excerpt_view(file->bytes, file->len, fault->line, fault->column));
-}
-
 static enum status show_book(struct context *c, const struct json_fault *fault)
 {
-	return board_respond(c, "board_book.html", "Book of parts",
-	                     json_pack("{s:o, s:o, s:o, s:o, s:o, s:o}", "form",
-	                               present_hint(board_form(c, book_file_inputs), "file",
-	                                            "JSON, format “fairlead parts 1”"),
-	                               "fault", fault_view(c, fault), "lists", lists_view(c->parts),
-	                               "opened", open_view(c), "changes", changes_view(c->parts),
-	                               "stock", stock_view(c->parts)));
+	return board_respond(
+	        c, "board_book.html", "Book of parts",
+	        json_pack("{s:o, s:o, s:o, s:o, s:o, s:o}", "form",
+	                  present_hint(board_form(c, book_file_inputs), "file",
+	                               "JSON, format “fairlead parts 1”"),
+	                  "fault",
+	                  excerpt_of_fault(fault,
+	                                   fault ? form_value(c->form, "file", 0)->file : NULL),
+	                  "lists", lists_view(c->parts), "opened", open_view(c), "changes",
+	                  changes_view(c->parts), "stock", stock_view(c->parts)));
 }
 
 enum status page_book(struct context *c)

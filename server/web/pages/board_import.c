@@ -17,27 +17,17 @@
 const struct input import_inputs[] = {
         {"file", "File", INPUT_FILE, .required = true, .longest = FILE_LARGEST}, INPUTS_END};
 
-/* fault: NULL when there is none, or none with a place. */
-static json_t *fault_view(const struct context *c, const struct json_fault *fault)
-{
-	const struct http_upload *file;
-
-	if (!fault || fault->line == 0)
-		return json_false();
-	file = form_value(c->form, "file", 0)->file;
-	return json_pack("{s:i, s:i, s:o, s:o}", "at_line", (int)fault->line, "column",
-	                 (int)fault->column, "place", present_text(fault->place), "excerpt",
-	                 excerpt_view(file->bytes, file->len, fault->line, fault->column));
-}
-
 static enum status show_import(struct context *c, const struct json_fault *fault, json_t *taken)
 {
 	json_t *form = present_hint(board_form(c, import_inputs), "file",
 	                            "JSON, as another Fairlead or “fairlead export” writes it");
 
-	return board_respond(c, "board_import.html", "Take in a file",
-	                     json_pack("{s:o, s:o, s:o}", "form", form, "fault",
-	                               fault_view(c, fault), "taken", taken));
+	return board_respond(
+	        c, "board_import.html", "Take in a file",
+	        json_pack("{s:o, s:o, s:o}", "form", form, "fault",
+	                  excerpt_of_fault(fault,
+	                                   fault ? form_value(c->form, "file", 0)->file : NULL),
+	                  "taken", taken));
 }
 
 enum status page_import(struct context *c)
@@ -71,30 +61,10 @@ enum status act_import(struct context *c)
 	                             taken.path));
 }
 
-static int add_dumped(const char *at, size_t len, void *text)
-{
-	text_add_bytes(text, at, len);
-	return text_failed(text) ? -1 : 0;
-}
-
-/* The same bytes as the command "export" prints. */
 enum status page_export(struct context *c)
 {
-	struct text text = TEXT_EMPTY;
-	const char *copy = NULL;
 	json_t *file = NULL;
-	size_t len = 0;
 	enum status status = notices_export(c->store, c->arena, &file);
 
-	if (status == ST_OK && json_dump_callback(file, add_dumped, &text, JSON_INDENT(1)) == 0) {
-		text_add_char(&text, '\n');
-		copy = arena_copy(c->arena, text_string(&text), text.len);
-		len = text.len;
-	}
-	json_decref(file);
-	text_free(&text);
-	if (status != ST_OK)
-		return status;
-	return copy ? respond_bytes(c, "application/json", copy, len, CACHE_PRIVATE, "notices.json")
-	            : ST_NOMEM;
+	return status == ST_OK ? respond_json_file(c, file, "notices.json") : status;
 }

@@ -7,6 +7,7 @@
 #include "store/kits.h"
 #include "store/notices.h"
 #include "web/context.h"
+#include "web/notice_search.h"
 #include "web/present.h"
 #include "web/respond.h"
 
@@ -88,22 +89,11 @@ enum status page_about(struct context *c)
 
 /* ---- the list ---- */
 
-static struct notice_query query_of(const struct form *form)
+static struct page page_of(const struct form *form)
 {
-	struct notice_query query = notice_query_all;
-	int order = form_choice(form, "order");
 	int64_t page = form_number(form, "page");
 
-	query.words = form_text(form, "q");
-	query.part = form_text(form, "part");
-	query.issuer = form_text(form, "issuer");
-	query.model = form_text(form, "model");
-	query.kind = form_choice(form, "kind");
-	query.force = form_choice(form, "force");
-	query.year = (int)form_number(form, "year");
-	query.order = order < 0 ? ORDER_ISSUED : (enum notice_order)order;
-	query.page = (struct page){PAGE_ROWS, page > 0 ? (page - 1) * PAGE_ROWS : 0};
-	return query;
+	return (struct page){PAGE_ROWS, page > 0 ? (page - 1) * PAGE_ROWS : 0};
 }
 
 static json_t *issuers_view(const struct text_list *issuers, const char *chosen)
@@ -150,7 +140,7 @@ static enum status find_rows(struct context *c, const struct notice_query *query
 
 enum status page_notices(struct context *c)
 {
-	struct notice_query query = query_of(c->form);
+	struct notice_query query = notice_search_of(c->form, page_of(c->form));
 	const struct notice_row *rows = NULL;
 	struct text_list issuers = {NULL, 0};
 	size_t count = 0;
