@@ -44,7 +44,27 @@ struct filling {
 	struct store *store;
 	struct json_reader reader;
 	int64_t now;
+	struct kit_id kit;        /* being filled */
+	struct record_id *record; /* of this kit so far */
+	size_t records;
 };
+
+typedef void add_fn(struct filling *f, const json_t *value);
+
+/* Adds every element of an array that is a member of an object. */
+static void add_each(struct filling *f, const json_t *object, const char *key, add_fn *add)
+{
+	const json_t *list = json_read_array(&f->reader, object, key);
+	size_t mark = json_enter(&f->reader, key);
+
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
+		size_t inner = json_enter_index(&f->reader, i);
+
+		add(f, json_array_get(list, i));
+		json_leave(&f->reader, inner);
+	}
+	json_leave(&f->reader, mark);
+}
 
 /* Keeps the first failure, so that the steps below need no checks between. */
 static void take_status(struct filling *f, enum status status)
@@ -116,9 +136,8 @@ static void read_record(struct filling *f, const json_t *value, struct record *o
 	out->entered_at = noon(f, out->done);
 }
 
-/* ids holds the records of this kit so far; "corrects" counts from 1. */
-static void add_record(struct filling *f, struct kit_id kit, const json_t *value,
-                       struct record_id *ids, size_t i)
+/* "corrects" counts the records of this kit from 1. */
+static void add_record(struct filling *f, const json_t *value)
 {
 	struct record record = {.id = {0}};
 	int64_t corrects = 0;
@@ -127,34 +146,28 @@ static void add_record(struct filling *f, struct kit_id kit, const json_t *value
 		return;
 	read_record(f, value, &record);
 	if (json_read_count(&f->reader, value, "corrects", &corrects)) {
-		if (corrects < 1 || (size_t)corrects > i)
+		if (corrects < 1 || (size_t)corrects > f->records)
 			json_fail_at(&f->reader, "corrects", "names no earlier record");
 		else
-			record.corrects = ids[corrects - 1];
+			record.corrects = f->record[corrects - 1];
 	}
 	if (json_reader_ok(&f->reader))
-		take_status(f, record_append(f->store, kit, &record, &ids[i]));
+		take_status(f, record_append(f->store, f->kit, &record, &f->record[f->records++]));
 }
 
-static void add_records(struct filling *f, struct kit_id kit, const json_t *object)
+static void add_records(struct filling *f, const json_t *kit)
 {
-	const json_t *list = json_read_array(&f->reader, object, "records");
-	struct record_id *ids =
-	        ARENA_ARRAY(f->reader.arena, struct record_id, json_array_size(list));
-	size_t mark = json_enter(&f->reader, "records");
+	size_t count = json_array_size(json_object_get(kit, "records"));
 
-	if (!ids)
+	f->records = 0;
+	f->record = ARENA_ARRAY(f->reader.arena, struct record_id, count);
+	if (f->record)
+		add_each(f, kit, "records", add_record);
+	else
 		take_status(f, ST_NOMEM);
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
-		size_t inner = json_enter_index(&f->reader, i);
-
-		add_record(f, kit, json_array_get(list, i), ids, i);
-		json_leave(&f->reader, inner);
-	}
-	json_leave(&f->reader, mark);
 }
 
-static void add_log_row(struct filling *f, struct kit_id kit, const struct use_entry *entry)
+static void add_log_row(struct filling *f, const struct use_entry *entry)
 {
 	struct kit_log_row row = {.entry = *entry,
 	                          .entered_by = "Demonstration",
@@ -162,73 +175,48 @@ static void add_log_row(struct filling *f, struct kit_id kit, const struct use_e
 	struct kit_log_id id;
 
 	if (json_reader_ok(&f->reader))
-		take_status(f, kit_log_add(f->store, kit, &row, &id));
+		take_status(f, kit_log_add(f->store, f->kit, &row, &id));
 }
 
-static void add_log(struct filling *f, struct kit_id kit, const json_t *object)
+static void add_log_entry(struct filling *f, const json_t *value)
 {
-	const json_t *list = json_read_array(&f->reader, object, "log");
-	size_t mark = json_enter(&f->reader, "log");
+	struct json_reader *r = &f->reader;
+	struct use_entry entry = {.day = 0};
 
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
-		const json_t *value = json_array_get(list, i);
-		size_t inner = json_enter_index(&f->reader, i);
-		struct use_entry entry = {.day = 0};
-
-		if (json_check_keys(&f->reader, value, log_keys)) {
-			json_need(&f->reader, value, "day");
-			entry.day = json_read_date(&f->reader, value, "day").date.first;
-			entry.has[USE_HOURS] = json_read_hours(&f->reader, value, "hours",
-			                                       &entry.total[USE_HOURS]);
-			entry.has[USE_LANDINGS] = json_read_count(&f->reader, value, "landings",
-			                                          &entry.total[USE_LANDINGS]);
-			entry.event = json_read_name(&f->reader, value, "event");
-			add_log_row(f, kit, &entry);
-		}
-		json_leave(&f->reader, inner);
-	}
-	json_leave(&f->reader, mark);
+	if (!json_check_keys(r, value, log_keys))
+		return;
+	json_need(r, value, "day");
+	entry.day = json_read_date(r, value, "day").date.first;
+	entry.has[USE_HOURS] = json_read_hours(r, value, "hours", &entry.total[USE_HOURS]);
+	entry.has[USE_LANDINGS] = json_read_count(r, value, "landings", &entry.total[USE_LANDINGS]);
+	entry.event = json_read_name(r, value, "event");
+	add_log_row(f, &entry);
 }
 
 /* Hours and landings among the facts are what the counters show today. */
-static void log_facts(struct filling *f, struct kit_id kit, const struct facts *facts)
+static void log_facts(struct filling *f, const struct facts *facts)
 {
 	struct use_entry entry = {.day = (day_number)(f->now / SECONDS_OF_DAY),
 	                          .has = {facts->has_hours, facts->has_landings},
 	                          .total = {facts->hours, facts->landings}};
 
 	if (facts->has_hours || facts->has_landings)
-		add_log_row(f, kit, &entry);
+		add_log_row(f, &entry);
 }
 
-static void mark_read(struct filling *f, struct kit_id kit, const char *number)
+static void mark_read(struct filling *f, const json_t *value)
 {
+	struct name number = json_name_of(&f->reader, value);
 	struct revision revision;
-	enum status status =
-	        notice_current(f->store, f->reader.arena, find_notice(f, number), &revision);
+	struct notice_id notice = find_notice(f, number.text);
 
-	if (status == ST_OK)
-		status = reading_mark(f->store, kit, revision.notice, revision.id, f->now);
-	take_status(f, status);
+	if (json_reader_ok(&f->reader))
+		take_status(f, notice_current(f->store, f->reader.arena, notice, &revision));
+	if (json_reader_ok(&f->reader))
+		take_status(f, reading_mark(f->store, f->kit, notice, revision.id, f->now));
 }
 
-static void add_readings(struct filling *f, struct kit_id kit, const json_t *object)
-{
-	const json_t *list = json_read_array(&f->reader, object, "read");
-	size_t mark = json_enter(&f->reader, "read");
-
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
-		size_t inner = json_enter_index(&f->reader, i);
-		struct name number = json_name_of(&f->reader, json_array_get(list, i));
-
-		if (json_reader_ok(&f->reader))
-			mark_read(f, kit, number.text);
-		json_leave(&f->reader, inner);
-	}
-	json_leave(&f->reader, mark);
-}
-
-static void add_stock(struct filling *f, struct kit_id kit, const json_t *value)
+static void add_stock(struct filling *f, const json_t *value)
 {
 	struct json_reader *r = &f->reader;
 	struct stock_entry entry = {.number = json_read_name(r, value, "part")};
@@ -243,28 +231,11 @@ static void add_stock(struct filling *f, struct kit_id kit, const json_t *value)
 	if (json_reader_ok(r))
 		take_status(f, amount_unit(r->arena, unit, &entry.unit));
 	if (json_reader_ok(r))
-		take_status(f, kit_stock_add(f->store, kit, &entry, f->now));
-}
-
-static void add_stock_log(struct filling *f, struct kit_id kit, const json_t *value)
-{
-	const json_t *list = json_read_array(&f->reader, value, "stock_log");
-	size_t mark = json_enter(&f->reader, "stock_log");
-
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
-		size_t inner = json_enter_index(&f->reader, i);
-
-		add_stock(f, kit, json_array_get(list, i));
-		json_leave(&f->reader, inner);
-	}
-	json_leave(&f->reader, mark);
-	if (json_read_flag(&f->reader, value, "counted_in") && json_reader_ok(&f->reader))
-		take_status(f, kit_set_counted_in(f->store, kit, true));
+		take_status(f, kit_stock_add(f->store, f->kit, &entry, f->now));
 }
 
 static void add_kit(struct filling *f, const json_t *value)
 {
-	struct kit_id kit = {0};
 	struct facts facts;
 	struct member_id owner;
 	const char *name;
@@ -279,14 +250,16 @@ static void add_kit(struct filling *f, const json_t *value)
 	json_leave(&f->reader, mark);
 	if (!json_reader_ok(&f->reader))
 		return;
-	take_status(f, kit_add(f->store, owner, name, f->now, &kit));
+	take_status(f, kit_add(f->store, owner, name, f->now, &f->kit));
 	if (json_reader_ok(&f->reader))
-		take_status(f, kit_set_facts(f->store, kit, &facts));
-	add_log(f, kit, value);
-	log_facts(f, kit, &facts);
-	add_records(f, kit, value);
-	add_readings(f, kit, value);
-	add_stock_log(f, kit, value);
+		take_status(f, kit_set_facts(f->store, f->kit, &facts));
+	add_each(f, value, "log", add_log_entry);
+	log_facts(f, &facts);
+	add_records(f, value);
+	add_each(f, value, "read", mark_read);
+	add_each(f, value, "stock_log", add_stock);
+	if (json_read_flag(&f->reader, value, "counted_in") && json_reader_ok(&f->reader))
+		take_status(f, kit_set_counted_in(f->store, f->kit, true));
 }
 
 static void add_note(struct filling *f, const json_t *value)
@@ -305,22 +278,6 @@ static void add_note(struct filling *f, const json_t *value)
 	on = json_read_date(&f->reader, value, "on");
 	if (json_reader_ok(&f->reader))
 		take_status(f, note_add(f->store, notice, author, text, noon(f, on.date), &id));
-}
-
-typedef void add_fn(struct filling *f, const json_t *value);
-
-static void add_each(struct filling *f, const json_t *file, const char *key, add_fn *add)
-{
-	const json_t *list = json_read_array(&f->reader, file, key);
-	size_t mark = json_enter(&f->reader, key);
-
-	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
-		size_t inner = json_enter_index(&f->reader, i);
-
-		add(f, json_array_get(list, i));
-		json_leave(&f->reader, inner);
-	}
-	json_leave(&f->reader, mark);
 }
 
 /* ---- the whole ---- */
