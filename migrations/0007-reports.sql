@@ -1,0 +1,201 @@
+-- Field reports and the findings of others; pictures; calls for a steward.
+
+-- Facts of a kit as they were when somebody reported or answered: one row for
+-- each version of a kit that a finding names. What a builder changes later,
+-- or a kit that is removed, does not change what was found on it.
+CREATE TABLE kit_snapshots (
+	id INTEGER PRIMARY KEY AUTOINCREMENT,
+	kit INTEGER NOT NULL,                                  -- id of a kit that may be gone
+	kit_version INTEGER NOT NULL CHECK (kit_version >= 1),
+	taken_at INTEGER NOT NULL,
+	model TEXT NOT NULL CHECK (length(model) <= 80),
+	serial TEXT NOT NULL CHECK (length(serial) <= 40),
+	purchased TEXT NOT NULL,
+	plans TEXT NOT NULL,
+	first_flight TEXT NOT NULL,
+	hours INTEGER,                                         -- hundredths; NULL: not known
+	landings INTEGER,                                      -- NULL: not known
+	parts_known INTEGER NOT NULL CHECK (parts_known IN (0, 1)),
+	UNIQUE (kit, kit_version)
+) STRICT;
+CREATE TABLE snapshot_options (
+	snapshot_id INTEGER NOT NULL REFERENCES kit_snapshots (id) ON DELETE CASCADE,
+	place INTEGER NOT NULL,
+	name TEXT NOT NULL,
+	fitted INTEGER NOT NULL CHECK (fitted IN (0, 1)),
+	PRIMARY KEY (snapshot_id, place)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE snapshot_subkits (
+	snapshot_id INTEGER NOT NULL REFERENCES kit_snapshots (id) ON DELETE CASCADE,
+	place INTEGER NOT NULL,
+	code TEXT NOT NULL,
+	received INTEGER NOT NULL CHECK (received IN (0, 1)),
+	shipped TEXT NOT NULL,
+	PRIMARY KEY (snapshot_id, place)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE snapshot_parts (
+	snapshot_id INTEGER NOT NULL REFERENCES kit_snapshots (id) ON DELETE CASCADE,
+	place INTEGER NOT NULL,
+	number TEXT NOT NULL,
+	position TEXT NOT NULL,
+	serial TEXT NOT NULL,
+	lot TEXT NOT NULL,
+	PRIMARY KEY (snapshot_id, place)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE reports (
+	id INTEGER PRIMARY KEY AUTOINCREMENT,
+	author INTEGER NOT NULL,                               -- member who may be gone: counts must not change
+	credit INTEGER NOT NULL CHECK (credit BETWEEN 0 AND 2), -- enum credit: nobody, members, everybody reads the name
+	made_at INTEGER NOT NULL,
+	edited_at INTEGER NOT NULL DEFAULT 0,                  -- 0: as first written
+	version INTEGER NOT NULL DEFAULT 1 CHECK (version >= 1), -- goes up with every change of it and its findings
+	title TEXT NOT NULL CHECK (length(title) BETWEEN 1 AND 200),
+	model TEXT NOT NULL CHECK (length(model) BETWEEN 1 AND 80),
+	model_key TEXT NOT NULL,
+	step TEXT NOT NULL CHECK (length(step) <= 80),         -- code, '' when not said
+	step_key TEXT NOT NULL,
+	zone TEXT NOT NULL CHECK (length(zone) <= 80),         -- '' when not said
+	seen TEXT NOT NULL CHECK (length(seen) BETWEEN 1 AND 20000), -- what was seen
+	look TEXT NOT NULL CHECK (length(look) <= 20000),      -- how to look
+	severity INTEGER NOT NULL CHECK (severity BETWEEN 0 AND 3), -- enum severity, worst first
+	effectivity TEXT NOT NULL CHECK (length(effectivity) BETWEEN 1 AND 20000), -- kits that could have it: a statement
+	notice_id INTEGER REFERENCES notices (id) ON DELETE SET NULL, -- advisory drawn up from it, or notice that it was linked to; NULL: none
+	merged_into INTEGER REFERENCES reports (id),           -- the report that it repeats; NULL: stands by itself
+	removed_at INTEGER NOT NULL DEFAULT 0,                 -- 0: stands; the words stay readable to stewards
+	removed_by INTEGER REFERENCES members (id) ON DELETE SET NULL, -- NULL: stands, or a removed member
+	remove_reason TEXT NOT NULL DEFAULT '' CHECK (length(remove_reason) <= 2000),
+	told INTEGER NOT NULL DEFAULT 0 CHECK (told IN (0, 1)), -- have those whom it concerns been told?
+	CHECK (merged_into <> id)
+) STRICT;
+CREATE INDEX reports_model ON reports (model_key);
+CREATE INDEX reports_author ON reports (author);
+CREATE INDEX reports_notice ON reports (notice_id);
+CREATE INDEX reports_merged ON reports (merged_into) WHERE merged_into IS NOT NULL;
+CREATE INDEX reports_removed_by ON reports (removed_by);
+CREATE INDEX reports_step ON reports (model_key, step_key) WHERE step_key <> '';
+CREATE INDEX reports_to_tell ON reports (id) WHERE told = 0;
+
+CREATE TABLE report_parts (
+	report_id INTEGER NOT NULL REFERENCES reports (id) ON DELETE CASCADE,
+	place INTEGER NOT NULL CHECK (place >= 0),
+	part TEXT NOT NULL CHECK (length(part) BETWEEN 1 AND 80),
+	part_key TEXT NOT NULL,
+	PRIMARY KEY (report_id, place),
+	UNIQUE (report_id, part_key)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX report_parts_part ON report_parts (part_key);
+
+-- Who did what to a report: edited (with the words before), merged, linked, removed, put back.
+CREATE TABLE report_log (
+	id INTEGER PRIMARY KEY AUTOINCREMENT,
+	report_id INTEGER NOT NULL REFERENCES reports (id) ON DELETE CASCADE,
+	at INTEGER NOT NULL,
+	member_id INTEGER REFERENCES members (id) ON DELETE SET NULL, -- NULL: a removed member
+	act INTEGER NOT NULL CHECK (act BETWEEN 0 AND 7),      -- enum report_act
+	remark TEXT NOT NULL CHECK (length(remark) <= 50000)   -- words before, reason, number of a notice
+) STRICT;
+CREATE INDEX report_log_report ON report_log (report_id);
+CREATE INDEX report_log_member ON report_log (member_id);
+
+-- Answers, the reporter's own first. Of one kit the latest counts; all are kept.
+CREATE TABLE findings (
+	id INTEGER PRIMARY KEY AUTOINCREMENT,
+	report_id INTEGER NOT NULL REFERENCES reports (id) ON DELETE CASCADE,
+	kit INTEGER NOT NULL,                                  -- id of a kit that may be gone
+	author INTEGER NOT NULL,                               -- of a member who may be gone
+	snapshot_id INTEGER NOT NULL REFERENCES kit_snapshots (id), -- facts as they were
+	answer INTEGER NOT NULL CHECK (answer BETWEEN 0 AND 2), -- enum finding_answer
+	credit INTEGER NOT NULL CHECK (credit BETWEEN 0 AND 2),
+	at INTEGER NOT NULL,
+	remark TEXT NOT NULL CHECK (length(remark) <= 5000)    -- CommonMark; '' for none, or removed
+) STRICT;
+CREATE INDEX findings_report ON findings (report_id, id);
+CREATE INDEX findings_author ON findings (author);
+CREATE INDEX findings_kit ON findings (kit);
+CREATE INDEX findings_snapshot ON findings (snapshot_id);
+
+-- Words of reports that stand; rowid is the report's id.
+CREATE VIRTUAL TABLE report_search USING fts5 (
+	title, seen, look, parts,
+	tokenize = "unicode61 remove_diacritics 2", prefix = '2 3'
+);
+
+-- Pictures, re-encoded and upright, in two sizes, on a note, a report or a finding.
+CREATE TABLE pictures (
+	id INTEGER PRIMARY KEY AUTOINCREMENT,
+	note_id INTEGER REFERENCES notes (id) ON DELETE CASCADE,       -- one of the three is given
+	report_id INTEGER REFERENCES reports (id) ON DELETE CASCADE,
+	finding_id INTEGER REFERENCES findings (id) ON DELETE CASCADE,
+	place INTEGER NOT NULL CHECK (place BETWEEN 0 AND 5),
+	words TEXT NOT NULL CHECK (length(words) <= 200),      -- what it shows, '' when not said
+	mime TEXT NOT NULL CHECK (mime IN ('image/jpeg', 'image/png')),
+	width INTEGER NOT NULL CHECK (width > 0),              -- of the large one
+	height INTEGER NOT NULL CHECK (height > 0),
+	small_mime TEXT NOT NULL CHECK (small_mime IN ('image/jpeg', 'image/png')),
+	small_width INTEGER NOT NULL CHECK (small_width > 0),
+	small_height INTEGER NOT NULL CHECK (small_height > 0),
+	large INTEGER NOT NULL REFERENCES files (id),
+	small INTEGER NOT NULL REFERENCES files (id),
+	CHECK ((note_id IS NOT NULL) + (report_id IS NOT NULL) + (finding_id IS NOT NULL) = 1)
+) STRICT;
+CREATE UNIQUE INDEX pictures_note ON pictures (note_id, place) WHERE note_id IS NOT NULL;
+CREATE UNIQUE INDEX pictures_report ON pictures (report_id, place) WHERE report_id IS NOT NULL;
+CREATE UNIQUE INDEX pictures_finding ON pictures (finding_id, place) WHERE finding_id IS NOT NULL;
+CREATE INDEX pictures_large ON pictures (large);
+CREATE INDEX pictures_small ON pictures (small);
+-- Bytes that nothing names any more go with the last name.
+DROP TRIGGER attachments_last;
+CREATE TRIGGER attachments_last AFTER DELETE ON attachments
+BEGIN
+	DELETE FROM files WHERE id = OLD.file_id
+		AND NOT EXISTS (SELECT 1 FROM attachments WHERE file_id = OLD.file_id)
+		AND NOT EXISTS (SELECT 1 FROM pictures WHERE large = OLD.file_id)
+		AND NOT EXISTS (SELECT 1 FROM pictures WHERE small = OLD.file_id);
+END;
+CREATE TRIGGER pictures_last AFTER DELETE ON pictures
+BEGIN
+	DELETE FROM files WHERE id IN (OLD.large, OLD.small)
+		AND NOT EXISTS (SELECT 1 FROM attachments WHERE file_id = files.id)
+		AND NOT EXISTS (SELECT 1 FROM pictures WHERE large = files.id)
+		AND NOT EXISTS (SELECT 1 FROM pictures WHERE small = files.id);
+END;
+
+-- A member asks the stewards to look at a note or a report.
+CREATE TABLE steward_calls (
+	id INTEGER PRIMARY KEY AUTOINCREMENT,
+	note_id INTEGER REFERENCES notes (id) ON DELETE CASCADE,       -- one of the two is given
+	report_id INTEGER REFERENCES reports (id) ON DELETE CASCADE,
+	member_id INTEGER REFERENCES members (id) ON DELETE SET NULL,  -- who called; NULL: a removed member
+	at INTEGER NOT NULL,
+	reason TEXT NOT NULL CHECK (length(reason) BETWEEN 1 AND 2000),
+	closed_at INTEGER NOT NULL DEFAULT 0,                  -- 0: waits
+	closed_by INTEGER REFERENCES members (id) ON DELETE SET NULL,
+	outcome TEXT NOT NULL DEFAULT '' CHECK (length(outcome) <= 2000), -- what the steward did, in words
+	CHECK ((note_id IS NOT NULL) + (report_id IS NOT NULL) = 1)
+) STRICT;
+CREATE INDEX steward_calls_waiting ON steward_calls (id) WHERE closed_at = 0;
+CREATE INDEX steward_calls_note ON steward_calls (note_id);
+CREATE INDEX steward_calls_report ON steward_calls (report_id);
+CREATE INDEX steward_calls_member ON steward_calls (member_id);
+CREATE INDEX steward_calls_closed_by ON steward_calls (closed_by);
+
+-- Goes up whenever a kit is made, changed or removed: what is counted over all
+-- kits is fresh as long as it stays.
+CREATE TABLE kits_generation (
+	id INTEGER NOT NULL PRIMARY KEY CHECK (id = 1),
+	value INTEGER NOT NULL CHECK (value >= 0)
+) STRICT;
+INSERT INTO kits_generation (id, value) VALUES (1, 0);
+CREATE TRIGGER kits_generation_made AFTER INSERT ON kits
+BEGIN
+	UPDATE kits_generation SET value = value + 1;
+END;
+CREATE TRIGGER kits_generation_changed AFTER UPDATE OF version ON kits
+BEGIN
+	UPDATE kits_generation SET value = value + 1;
+END;
+CREATE TRIGGER kits_generation_gone AFTER DELETE ON kits
+BEGIN
+	UPDATE kits_generation SET value = value + 1;
+END;

@@ -1,0 +1,133 @@
+/* findings.h - what the answers to a field report add up to.
+ *
+ * A report says that a fault was found on a kit. Builders of other kits answer:
+ * found it; looked, not there; does not fit my kit. Of one kit the latest
+ * answer counts. What follows is computed from the answers that count:
+ *
+ *  - found of looked, with the exact (Clopper-Pearson) interval. Whoever finds
+ *    a fault answers more often: the interval tells of the answers, not of all
+ *    kits, and whoever shows it says so.
+ *  - the state of the report, by rule.
+ *  - the split of the looked-at kits that separates found from not there best,
+ *    by Fisher's exact test, corrected for the number of splits tried. A hint,
+ *    never a finding.
+ *
+ * "Does not fit" is no look. Kits are told apart by id, members too; both may
+ * be gone by now.
+ */
+#ifndef CORE_FINDINGS_H
+#define CORE_FINDINGS_H
+
+#include "base/arena.h"
+#include "base/text.h"
+#include "core/facts.h"
+
+enum finding_answer { ANSWER_FOUND, ANSWER_NOT_THERE, ANSWER_DOES_NOT_FIT };
+#define FINDING_ANSWERS 3
+
+/* "found it", "looked, not there", "does not fit my kit"; borrowed. */
+const char *finding_answer_words(enum finding_answer answer);
+/* The other way; false for other words. */
+bool finding_answer_from_words(const char *words, enum finding_answer *out);
+
+struct finding {
+	enum finding_answer answer;
+	int64_t kit;
+	int64_t member;
+	const struct facts *facts; /* of the kit as they were; NULL: not known */
+};
+
+/* findings in order of time: sets counts[i] for the latest of each kit. Uses
+ * the arena for work; ST_NOMEM. Cost n log n. */
+enum status findings_that_count(struct arena *arena, const struct finding *findings, size_t n,
+                                bool *counts) MUST_CHECK;
+
+/* Keeps those that count, in their order. Borrowed from the arena. ST_NOMEM. */
+enum status findings_pick(struct arena *arena, const struct finding *findings, size_t n,
+                          const struct finding **out, size_t *count) MUST_CHECK;
+
+/* From findings that count. */
+struct findings_tally {
+	size_t found, not_there, does_not_fit; /* kits */
+	size_t looked;                         /* found + not_there */
+	size_t finders, lookers; /* different members who found it; who only looked in vain */
+};
+/* ST_NOMEM (counting members takes work space). */
+enum status findings_tally(struct arena *arena, const struct finding *findings, size_t n,
+                           struct findings_tally *out) MUST_CHECK;
+
+enum report_state { REPORT_SINGLE, REPORT_CONFIRMED, REPORT_DISPUTED, REPORT_SETTLED };
+#define REPORT_STATES 4
+
+const char *report_state_words(enum report_state state); /* "single report"; borrowed */
+bool report_state_from_words(const char *words, enum report_state *out);
+
+/* By these rules, in this order:
+ *   settled    a published notice stands for it
+ *   confirmed  found by at least two members: a member's own kits do not confirm
+ *              the member's own report
+ *   disputed   at least two members looked in vain, and fewer found it than
+ *              looked in vain; or nobody finds it any more and one looked in vain
+ *   single report  anything else */
+enum report_state report_state_of(const struct findings_tally *tally, bool settled);
+/* Why, in words with the numbers: "Found by 3 members on 4 kits." */
+void report_state_reason(const struct findings_tally *tally, bool settled, struct text *out);
+
+/* Exact two-sided interval of a proportion (Clopper and Pearson, Biometrika 26
+ * (1934) 404): low is the alpha/2 quantile of Beta(k, n-k+1), high the 1-alpha/2
+ * quantile of Beta(k+1, n-k), alpha = 1 - confidence; k = 0 gives low 0, k = n
+ * high 1; n = 0: 0 to 1. k <= n; 0 < confidence < 1 (asserted). */
+struct interval {
+	double low, high;
+};
+struct interval findings_interval(size_t k, size_t n, double confidence);
+
+/* Fisher's exact test of the table a b / c d (Fisher, 1934): the sum of the
+ * probabilities, with all margins fixed, of every table that is no more
+ * probable than this one (relative tolerance 1e-7, as R and SciPy have it). */
+double fisher_two_sided(size_t a, size_t b, size_t c, size_t d);
+
+#define SPLIT_LEAST_LOOKED 8 /* fewer looked-at kits show no split */
+#define SPLIT_HINT 0.05      /* a corrected p above this is no hint */
+
+enum split_kind { SPLIT_SERIAL, SPLIT_PURCHASED, SPLIT_PLANS, SPLIT_OPTION, SPLIT_LOT };
+#define SPLIT_KINDS 5
+
+/* Kits on one side and on the other. Serial order, dates and lots are cut in
+ * two between neighbours: `inside` are those up to `last`. Options: inside are
+ * those that have it. Kits whose fact is not known, or known too roughly to tell
+ * the side, are left out of that split and counted in left_out. */
+struct split {
+	enum split_kind kind;
+	struct name about; /* option, or part whose lots they are; else empty */
+	size_t inside_found, inside_looked;
+	size_t outside_found, outside_looked;
+	size_t left_out;
+	double p;         /* of this split alone */
+	double corrected; /* min(1, p times the number of splits tried) (Bonferroni) */
+	size_t tried;
+	bool cluster_inside;           /* is the larger share inside? */
+	struct serial last, next;      /* SERIAL, LOT: last inside, first outside */
+	day_number last_day, next_day; /* PURCHASED, PLANS: likewise */
+};
+
+/* The best split of findings that count: the smallest p; of equal ones that
+ * with fewer left out, then the first in the order of enum split_kind and of
+ * names. *out gets it, and is untouched with *any false: fewer than
+ * SPLIT_LEAST_LOOKED kits were looked at, or there is nothing to split by.
+ * Whether it is a hint is the caller's to ask: corrected <= SPLIT_HINT. ST_NOMEM.
+ * Serial numbers of different shapes are never in one order: each shape is
+ * tried by itself. */
+enum status findings_split(struct arena *arena, const struct finding *findings, size_t n,
+                           struct split *out, bool *any) MUST_CHECK;
+
+/* The side with the larger share as lines of an effectivity statement, to be
+ * put below the line `model`: "serial WH-0101 thru WH-0145" and so on; it parses
+ * (core/effectivity.h). The open side stays open: "purchased up to 2012-04-30". */
+void split_statement(const struct split *split, struct text *out);
+
+/* As a hint, with the numbers: "Perhaps it clusters: found on 7 of 8 kits with
+ * serial number up to WH-0145, on 1 of 9 others. ..." */
+void split_words(const struct split *split, struct text *out);
+
+#endif

@@ -1,0 +1,61 @@
+/* pictures.h - pictures on notes, reports and findings, in two sizes.
+ *
+ * The store keeps what the caller has made fit (web/picture.h): upright,
+ * re-encoded, without metadata. Bytes are kept once however often they come.
+ */
+#ifndef STORE_PICTURES_H
+#define STORE_PICTURES_H
+
+#include "store/notes.h"
+#include "store/reports.h"
+
+#define PICTURES_MOST 6           /* on one note, report or finding */
+#define PICTURE_WORDS_LONGEST 200 /* characters */
+
+struct picture_id {
+	int64_t v; /* 0: none */
+};
+
+/* What a picture is on: exactly one id is not 0. */
+struct picture_of {
+	struct note_id note;
+	struct report_id report;
+	struct finding_id finding;
+};
+
+struct picture_size {
+	const char *mime; /* "image/jpeg" or "image/png" */
+	unsigned width, height;
+	const void *bytes; /* not filled in by picture_list */
+	size_t size;
+};
+
+struct picture_entry {
+	const char *words; /* what it shows, "" when not said */
+	struct picture_size large, small;
+};
+
+struct picture_row {
+	struct picture_id id;
+	struct picture_of of;
+	const char *words;
+	struct picture_size large, small;
+};
+
+/* After those that are there. ST_LIMIT: more than PICTURES_MOST; ST_CONFLICT: what
+ * it is on does not exist. */
+enum status pictures_add(struct store *store, const struct picture_of *of,
+                         const struct picture_entry *pictures, size_t count) MUST_CHECK;
+/* ST_MISSING. By the author of what it is on, or a steward (else ST_DENIED). */
+enum status picture_remove(struct store *store, struct picture_id id,
+                           struct member_id by) MUST_CHECK;
+/* Of several at once, in the order of `of` and of place: one statement a kind. */
+enum status picture_list(struct store *store, struct arena *arena, const struct picture_of *of,
+                         size_t n_of, const struct picture_row **out, size_t *count) MUST_CHECK;
+/* One size with its bytes. ST_MISSING; also when what it is on is removed, unless the reader is a
+ * steward. hash: of the bytes, for an ETag. */
+enum status picture_bytes(struct store *store, struct arena *arena, struct picture_id id,
+                          bool small, bool steward, struct picture_size *out,
+                          struct hash *hash) MUST_CHECK;
+
+#endif
