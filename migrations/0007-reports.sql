@@ -43,6 +43,7 @@ CREATE TABLE snapshot_parts (
 	PRIMARY KEY (snapshot_id, place)
 ) STRICT, WITHOUT ROWID;
 
+-- What many rows are looked through for stands before the long texts.
 CREATE TABLE reports (
 	id INTEGER PRIMARY KEY AUTOINCREMENT,
 	author INTEGER NOT NULL,                               -- member who may be gone: counts must not change
@@ -50,31 +51,49 @@ CREATE TABLE reports (
 	made_at INTEGER NOT NULL,
 	edited_at INTEGER NOT NULL DEFAULT 0,                  -- 0: as first written
 	version INTEGER NOT NULL DEFAULT 1 CHECK (version >= 1), -- goes up with every change of it and its findings
-	title TEXT NOT NULL CHECK (length(title) BETWEEN 1 AND 200),
-	model TEXT NOT NULL CHECK (length(model) BETWEEN 1 AND 80),
 	model_key TEXT NOT NULL,
-	step TEXT NOT NULL CHECK (length(step) <= 80),         -- code, '' when not said
 	step_key TEXT NOT NULL,
-	zone TEXT NOT NULL CHECK (length(zone) <= 80),         -- '' when not said
-	seen TEXT NOT NULL CHECK (length(seen) BETWEEN 1 AND 20000), -- what was seen
-	look TEXT NOT NULL CHECK (length(look) <= 20000),      -- how to look
 	severity INTEGER NOT NULL CHECK (severity BETWEEN 0 AND 3), -- enum severity, worst first
-	effectivity TEXT NOT NULL CHECK (length(effectivity) BETWEEN 1 AND 20000), -- kits that could have it: a statement
 	notice_id INTEGER REFERENCES notices (id) ON DELETE SET NULL, -- advisory drawn up from it, or notice that it was linked to; NULL: none
-	merged_into INTEGER REFERENCES reports (id),           -- the report that it repeats; NULL: stands by itself
+	merged_into INTEGER REFERENCES reports (id),           -- the report that it repeats and is read with, which stands by itself; NULL: so does this one
+	merged_first INTEGER REFERENCES reports (id),          -- the report that it was merged into to begin with, which may have been merged on
 	removed_at INTEGER NOT NULL DEFAULT 0,                 -- 0: stands; the words stay readable to stewards
 	removed_by INTEGER REFERENCES members (id) ON DELETE SET NULL, -- NULL: stands, or a removed member
-	remove_reason TEXT NOT NULL DEFAULT '' CHECK (length(remove_reason) <= 2000),
 	told INTEGER NOT NULL DEFAULT 0 CHECK (told IN (0, 1)), -- have those whom it concerns been told?
-	CHECK (merged_into <> id)
+	-- Tally of the findings that count, those of reports merged into it included (core/findings.h);
+	-- of a report that stands by itself.
+	found INTEGER NOT NULL DEFAULT 0 CHECK (found >= 0),   -- kits
+	not_there INTEGER NOT NULL DEFAULT 0 CHECK (not_there >= 0),
+	does_not_fit INTEGER NOT NULL DEFAULT 0 CHECK (does_not_fit >= 0),
+	finders INTEGER NOT NULL DEFAULT 0 CHECK (finders >= 0), -- members
+	lookers INTEGER NOT NULL DEFAULT 0 CHECK (lookers >= 0),
+	findings_say INTEGER NOT NULL DEFAULT 0 CHECK (findings_say BETWEEN 0 AND 2), -- enum report_state, a notice apart
+	title TEXT NOT NULL CHECK (length(title) BETWEEN 1 AND 200),
+	model TEXT NOT NULL CHECK (length(model) BETWEEN 1 AND 80),
+	step TEXT NOT NULL CHECK (length(step) <= 80),         -- code, '' when not said
+	zone TEXT NOT NULL CHECK (length(zone) <= 80),         -- '' when not said
+	remove_reason TEXT NOT NULL DEFAULT '' CHECK (length(remove_reason) <= 2000),
+	effectivity TEXT NOT NULL CHECK (length(effectivity) BETWEEN 1 AND 20000), -- kits that could have it: a statement
+	seen TEXT NOT NULL CHECK (length(seen) BETWEEN 1 AND 20000), -- what was seen
+	look TEXT NOT NULL CHECK (length(look) <= 20000),      -- how to look
+	CHECK (merged_into <> id),
+	CHECK (merged_first <> id),
+	CHECK ((merged_into IS NULL) = (merged_first IS NULL))
 ) STRICT;
 CREATE INDEX reports_model ON reports (model_key);
 CREATE INDEX reports_author ON reports (author);
 CREATE INDEX reports_notice ON reports (notice_id);
 CREATE INDEX reports_merged ON reports (merged_into) WHERE merged_into IS NOT NULL;
+CREATE INDEX reports_merged_first ON reports (merged_first) WHERE merged_first IS NOT NULL;
 CREATE INDEX reports_removed_by ON reports (removed_by);
 CREATE INDEX reports_step ON reports (model_key, step_key) WHERE step_key <> '';
 CREATE INDEX reports_to_tell ON reports (id) WHERE told = 0;
+-- A draft that is discarded takes the link to it along.
+CREATE TRIGGER reports_unlinked AFTER UPDATE OF notice_id ON reports
+WHEN OLD.notice_id IS NOT NULL AND NEW.notice_id IS NULL
+BEGIN
+	UPDATE reports SET version = version + 1 WHERE id = NEW.id;
+END;
 
 CREATE TABLE report_parts (
 	report_id INTEGER NOT NULL REFERENCES reports (id) ON DELETE CASCADE,
@@ -93,7 +112,7 @@ CREATE TABLE report_log (
 	at INTEGER NOT NULL,
 	member_id INTEGER REFERENCES members (id) ON DELETE SET NULL, -- NULL: a removed member
 	act INTEGER NOT NULL CHECK (act BETWEEN 0 AND 7),      -- enum report_act
-	remark TEXT NOT NULL CHECK (length(remark) <= 50000)   -- words before, reason, number of a notice
+	remark TEXT NOT NULL CHECK (length(remark) <= 80000)   -- words before, reason, number of a notice
 ) STRICT;
 CREATE INDEX report_log_report ON report_log (report_id);
 CREATE INDEX report_log_member ON report_log (member_id);
@@ -199,3 +218,5 @@ CREATE TRIGGER kits_generation_gone AFTER DELETE ON kits
 BEGIN
 	UPDATE kits_generation SET value = value + 1;
 END;
+-- How many kits there are of a model.
+CREATE INDEX kits_model ON kits (upper(model));
