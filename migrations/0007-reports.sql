@@ -146,7 +146,7 @@ CREATE TABLE pictures (
 	note_id INTEGER REFERENCES notes (id) ON DELETE CASCADE,       -- one of the three is given
 	report_id INTEGER REFERENCES reports (id) ON DELETE CASCADE,
 	finding_id INTEGER REFERENCES findings (id) ON DELETE CASCADE,
-	place INTEGER NOT NULL CHECK (place BETWEEN 0 AND 5),
+	place INTEGER NOT NULL CHECK (place BETWEEN 0 AND 5),  -- one of six; they stand in the order of id
 	words TEXT NOT NULL CHECK (length(words) <= 200),      -- what it shows, '' when not said
 	mime TEXT NOT NULL CHECK (mime IN ('image/jpeg', 'image/png')),
 	width INTEGER NOT NULL CHECK (width > 0),              -- of the large one

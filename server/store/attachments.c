@@ -1,5 +1,5 @@
-/* Attached files: the bytes once in files, by hash; a row for each revision
- * that names them. The last name takes the bytes along (a trigger). */
+/* Attached files: the bytes once (files.h); a row for each revision that names them. */
+#include "store/files.h"
 #include "store/revisions.h"
 
 #define ATTACHMENT_COLUMNS                                                                         \
@@ -8,25 +8,13 @@
 	" FROM attachments a JOIN revisions r ON r.id = a.revision_id JOIN files f ON f.id = "     \
 	"a.file_id "
 
-enum {
-	SQL_DRAFT,
-	SQL_KEEP,
-	SQL_ADD,
-	SQL_EDITED,
-	SQL_DRAFT_OF,
-	SQL_REMOVE,
-	SQL_READ,
-	SQL_LIST,
-	SQL_COUNT
-};
+enum { SQL_DRAFT, SQL_ADD, SQL_EDITED, SQL_DRAFT_OF, SQL_REMOVE, SQL_READ, SQL_LIST, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_DRAFT] = "SELECT (SELECT count(*) FROM attachments WHERE revision_id = r.id)"
                       " FROM revisions r WHERE r.id = ?1 AND r.state = 0",
-        [SQL_KEEP] = "INSERT INTO files (hash, size, bytes) VALUES (?1, ?2, ?3)"
-                     " ON CONFLICT (hash) DO NOTHING",
         [SQL_ADD] = "INSERT INTO attachments (revision_id, file_id, name, mime)"
-                    " VALUES (?1, (SELECT id FROM files WHERE hash = ?2), ?3, ?4)",
+                    " VALUES (?1, ?2, ?3, ?4)",
         /* Who changes the files has edited the draft: cannot check it as another, and
          * who has read it before has not read this. */
         [SQL_EDITED] = "UPDATE revisions SET edit = edit + 1, editor = ?2, edited_at = ?3"
@@ -58,24 +46,13 @@ static enum status check_room(struct store *store, struct revision_id draft)
 	return status == ST_OK && count >= ATTACHMENTS_MOST ? ST_LIMIT : status;
 }
 
-static enum status keep_bytes(struct store *store, const struct attachment_entry *entry,
-                              const struct hash *hash)
-{
-	struct query q = query_start(store, &attachment_sql, SQL_KEEP, NULL);
-
-	bind_hash(&q, hash);
-	bind_int(&q, (int64_t)entry->size);
-	bind_bytes(&q, entry->bytes, entry->size);
-	return query_run(&q);
-}
-
 static enum status name_bytes(struct store *store, struct revision_id draft,
-                              const struct attachment_entry *entry, const struct hash *hash,
+                              const struct attachment_entry *entry, int64_t file,
                               struct attachment_id *out)
 {
 	struct query q = start_of(store, SQL_ADD, NULL, draft.v);
 
-	bind_hash(&q, hash);
+	bind_int(&q, file);
 	bind_text(&q, entry->name);
 	bind_text(&q, entry->mime);
 	return query_insert(&q, &out->v);
@@ -99,20 +76,19 @@ enum status attachment_add(struct store *store, struct revision_id draft,
 {
 	const struct log_line line = {draft, ACT_FILE_ADDED, by, now, entry->name};
 	struct attachment_id id = {0};
-	struct hash hash;
+	int64_t file = 0;
 	enum status status;
 
 	if (entry->size > ATTACHMENT_LARGEST)
 		return ST_LIMIT;
-	hash = hash_of(entry->bytes, entry->size);
 	status = act_begin(store);
 	if (status != ST_OK)
 		return status;
 	status = check_room(store, draft);
 	if (status == ST_OK)
-		status = keep_bytes(store, entry, &hash);
+		status = file_keep(store, entry->bytes, entry->size, &file);
 	if (status == ST_OK)
-		status = name_bytes(store, draft, entry, &hash, &id);
+		status = name_bytes(store, draft, entry, file, &id);
 	if (status == ST_OK)
 		status = note_edit(store, &line);
 	status = act_end(store, status);

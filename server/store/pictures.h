@@ -2,6 +2,8 @@
  *
  * The store keeps what the caller has made fit (web/picture.h): upright,
  * re-encoded, without metadata. Bytes are kept once however often they come.
+ * A picture goes with what it is on; on a removed one only stewards see it.
+ * What changes on a report or its findings raises the report's version.
  */
 #ifndef STORE_PICTURES_H
 #define STORE_PICTURES_H
@@ -26,7 +28,7 @@ struct picture_of {
 struct picture_size {
 	const char *mime; /* "image/jpeg" or "image/png" */
 	unsigned width, height;
-	const void *bytes; /* not filled in by picture_list */
+	const void *bytes; /* not filled in by picture_list, picture_list_by and picture_read */
 	size_t size;
 };
 
@@ -38,24 +40,34 @@ struct picture_entry {
 struct picture_row {
 	struct picture_id id;
 	struct picture_of of;
+	struct report_id on_report; /* of.report, or the report of the finding; v 0: a note */
+	struct member_id author;    /* of what it is on; v 0: a removed member */
+	bool removed;               /* what it is on is removed */
 	const char *words;
 	struct picture_size large, small;
 };
 
-/* After those that are there. ST_LIMIT: more than PICTURES_MOST; ST_CONFLICT: what
- * it is on does not exist. */
-enum status pictures_add(struct store *store, const struct picture_of *of,
+/* After those that are there, by the author of what they are on (else
+ * ST_DENIED). ST_MISSING: that does not exist or is removed; ST_LIMIT: more than
+ * PICTURES_MOST with those that are there. */
+enum status pictures_add(struct store *store, const struct picture_of *of, struct member_id by,
                          const struct picture_entry *pictures, size_t count) MUST_CHECK;
-/* ST_MISSING. By the author of what it is on, or a steward (else ST_DENIED). */
+/* For good. ST_MISSING. By the author of what it is on while that stands, or a
+ * steward (else ST_DENIED). */
 enum status picture_remove(struct store *store, struct picture_id id,
                            struct member_id by) MUST_CHECK;
-/* Of several at once, in the order of `of` and of place: one statement a kind. */
+/* Of several at once, in the order of `of` and as they were added: one look at
+ * an index for each. */
 enum status picture_list(struct store *store, struct arena *arena, const struct picture_of *of,
                          size_t n_of, const struct picture_row **out, size_t *count) MUST_CHECK;
-/* One size with its bytes. ST_MISSING; also when what it is on is removed, unless the reader is a
- * steward. hash: of the bytes, for an ETag. */
+/* On what one member wrote, oldest first, for the download of own data. */
+enum status picture_list_by(struct store *store, struct arena *arena, struct member_id author,
+                            const struct picture_row **out, size_t *count) MUST_CHECK;
+/* ST_MISSING; also when what it is on is removed, unless the reader is a steward. */
+enum status picture_read(struct store *store, struct arena *arena, struct picture_id id,
+                         bool steward, struct picture_row *out) MUST_CHECK;
+/* One size with its bytes. ST_MISSING as above. */
 enum status picture_bytes(struct store *store, struct arena *arena, struct picture_id id,
-                          bool small, bool steward, struct picture_size *out,
-                          struct hash *hash) MUST_CHECK;
+                          bool small, bool steward, struct picture_size *out) MUST_CHECK;
 
 #endif

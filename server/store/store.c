@@ -37,6 +37,8 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_PARTS] = &parts_sql,
         [SET_RECORDS] = &record_sql,
         [SET_NOTES] = &note_sql,
+        [SET_FILES] = &file_sql,
+        [SET_PICTURES] = &picture_sql,
         [SET_KIT_LOG] = &kit_log_sql,
         [SET_BACKUP] = &backup_sql,
 };

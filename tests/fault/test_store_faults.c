@@ -33,6 +33,10 @@ typedef enum status operation_fn(struct world *w, struct arena *arena);
 static struct member_entry new_member = {"new", "N", "p", ROLE_BUILDER};
 static struct attachment_entry new_file = {"b.png", "image/png", "png", 3};
 
+static const struct picture_entry new_pictures[2] = {
+        {"one", {"image/jpeg", 2, 1, "large", 5}, {"image/png", 1, 1, "small", 5}},
+        {"", {"image/jpeg", 2, 1, "other", 5}, {"image/png", 1, 1, "small", 5}}};
+
 static const struct kit_log_row new_entry = {
         .entry = {.day = NOW / 86400, .has = {true, true}, .total = {20000, 90}},
         .entered_by = "Bob",
@@ -89,7 +93,27 @@ WRITING(kit_unmark_steps, kit_unmark_steps(w->store, w->kit, &done_step, 1))
 WRITING(kit_set_steps_known, kit_set_steps_known(w->store, w->kit, false))
 WRITING(note_add, note_add(w->store, w->one, w->bob, "text", NOW, &(struct note_id){0}))
 WRITING(note_remove, note_remove(w->store, w->note, w->bob, NOW))
+WRITING(pictures_add,
+        pictures_add(w->store, &(struct picture_of){.note = w->note}, w->bob, new_pictures, 2))
+WRITING(picture_remove, picture_remove(w->store, w->picture, w->bob))
+LISTING(picture_list, picture_row,
+        picture_list(w->store, arena, &(struct picture_of){.note = w->note}, 1, &list, &count))
+LISTING(picture_list_by, picture_row, picture_list_by(w->store, arena, w->bob, &list, &count))
 LISTING(note_list, note, note_list(w->store, arena, w->one, PAGE, &list, &count, &total))
+
+static enum status op_picture_read(struct world *w, struct arena *arena)
+{
+	struct picture_row row;
+
+	return picture_read(w->store, arena, w->picture, false, &row);
+}
+
+static enum status op_picture_bytes(struct world *w, struct arena *arena)
+{
+	struct picture_size size;
+
+	return picture_bytes(w->store, arena, w->picture, true, false, &size);
+}
 
 static enum status op_member_password(struct world *w, struct arena *arena)
 {
@@ -357,7 +381,10 @@ static const struct operation {
         OP(kit_stock_remove),   OP(kit_length_list),
         OP(kit_length_add),     OP(kit_length_remove),
         OP(kit_set_counted_in), OP(reset_offer),
-        OP(reset_use),
+        OP(reset_use),          OP(pictures_add),
+        OP(picture_remove),     OP(picture_list),
+        OP(picture_list_by),    OP(picture_read),
+        OP(picture_bytes),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

@@ -268,6 +268,18 @@ static void add_log(struct world *w, const struct facts *facts)
 	assert_ok(kit_plan_event(w->store, w->kit, &planned));
 }
 
+static void add_note(struct world *w)
+{
+	struct picture_size size = {"image/jpeg", 4, 3, "jpeg", 4};
+	struct picture_entry picture = {"the bracket", size, size};
+	struct picture_of of = {{0}, {0}, {0}};
+
+	assert_ok(note_add(w->store, w->one, w->bob, "Fits **well**.", NOW, &w->note));
+	of.note = w->note;
+	assert_ok(pictures_add(w->store, &of, w->bob, &picture, 1));
+	w->picture.v = 1;
+}
+
 static void add_kits(struct world *w)
 {
 	struct facts facts = facts_full(w->arena);
@@ -285,7 +297,7 @@ static void add_kits(struct world *w)
 	record.withdraws = true;
 	assert_ok(record_append(w->store, w->kit, &record, &w->last_record));
 	assert_ok(reading_mark(w->store, w->kit, w->one, w->one_current, NOW));
-	assert_ok(note_add(w->store, w->one, w->bob, "Fits **well**.", NOW, &w->note));
+	add_note(w);
 }
 
 static struct packing_list list_of(struct arena *arena, const char *name, const char *from,

@@ -13,6 +13,7 @@
 #include "store/notes.h"
 #include "store/notices.h"
 #include "store/parts.h"
+#include "store/pictures.h"
 #include "store/records.h"
 #include "store/settings.h"
 #include "store/sql.h"
@@ -42,6 +43,7 @@ struct world {
 	struct revision_id one_first, one_current, draft, checking;
 	struct attachment_id attachment;
 	struct note_id note;
+	struct picture_id picture; /* on that note */
 	struct hash invite, reset, session, token;
 	struct session_id session_id;
 	struct invite_id invite_id;

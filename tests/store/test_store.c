@@ -46,7 +46,7 @@ static int place_end(void **state)
 	return 0;
 }
 
-static void file_sql(const char *path, const char *sql)
+static void run_sql_on(const char *path, const char *sql)
 {
 	sqlite3 *db;
 
@@ -126,7 +126,7 @@ static void foreign_files_are_left_alone(void **state)
 		long size;
 
 		unlink(place->path);
-		file_sql(place->path, rows[i].sql);
+		run_sql_on(place->path, rows[i].sql);
 		size = file_size(place->path);
 		assert_int_equal(store_open(place->path, &store), rows[i].expected);
 		assert_null(store);
@@ -154,11 +154,11 @@ static void a_failed_migration_leaves_nothing_behind(void **state)
 	struct place *place = *state;
 	struct store *store = NULL;
 
-	file_sql(place->path,
-	         "PRAGMA application_id = 1181895780; CREATE TABLE members (in_the_way)");
+	run_sql_on(place->path,
+	           "PRAGMA application_id = 1181895780; CREATE TABLE members (in_the_way)");
 	assert_int_equal(store_open(place->path, &store), ST_IO);
 	assert_null(store);
-	file_sql(place->path, "DROP TABLE members");
+	run_sql_on(place->path, "DROP TABLE members");
 	assert_ok(store_open(place->path, &store));
 	assert_int_equal(sql_number(store, "SELECT count(*) FROM generation"), 1);
 	store_close(store);
@@ -172,11 +172,11 @@ static void file_of_version(const char *path, int version, const char *filling)
 	char mark[80];
 
 	for (int i = 0; i < version; i++)
-		file_sql(path, (const char *)migration_files[i].bytes);
+		run_sql_on(path, (const char *)migration_files[i].bytes);
 	snprintf(mark, sizeof mark, "PRAGMA application_id = 1181895780; PRAGMA user_version = %d",
 	         version);
-	file_sql(path, mark);
-	file_sql(path, filling);
+	run_sql_on(path, mark);
+	run_sql_on(path, filling);
 }
 
 #define REVISION(id, hours, landings, months)                                                      \
@@ -371,7 +371,7 @@ static void a_pool_on_a_bad_file_is_refused(void **state)
 	struct place *place = *state;
 	struct store_pool *pool = NULL;
 
-	file_sql(place->path, "CREATE TABLE other (x)");
+	run_sql_on(place->path, "CREATE TABLE other (x)");
 	assert_int_equal(store_pool_new(place->path, 3, &pool), ST_INVALID);
 	assert_null(pool);
 }
