@@ -298,7 +298,8 @@ static void a_report_has_a_new_version(void **state)
 	         " step_key, zone, seen, look, severity, effectivity) SELECT 8, author, credit, "
 	         "made_at,"
 	         " title, model, model_key, step, step_key, zone, seen, look, severity, effectivity"
-	         " FROM reports WHERE id = 7; UPDATE reports SET merged_into = 8 WHERE id = 7");
+	         " FROM reports WHERE id = 7; UPDATE reports SET merged_into = 8, merged_first = 8 "
+	         "WHERE id = 7");
 	rows = listed(w, &on_finding, 1, 1);
 	assert_ok(picture_remove(w->store, rows[0].id, w->sam));
 	assert_int_equal(sql_number(w->store, "SELECT version FROM reports WHERE id = 7"), 4);
