@@ -44,6 +44,11 @@ CREATE INDEX news_from ON news (from_member);
 -- News up to this id has been seen.
 ALTER TABLE members ADD COLUMN news_seen INTEGER NOT NULL DEFAULT 0;
 
+-- The state of a report that its reporter and those who answered have been told;
+-- 4: that it was put together with another.
+ALTER TABLE reports ADD COLUMN told_state INTEGER NOT NULL DEFAULT 0 CHECK (told_state BETWEEN 0 AND 4);
+CREATE INDEX reports_state_to_tell ON reports (id) WHERE told_state <> findings_say;
+
 -- One link each, by which feed readers and calendars read without a session.
 CREATE TABLE feed_links (
 	member_id INTEGER NOT NULL PRIMARY KEY REFERENCES members (id) ON DELETE CASCADE,
