@@ -29,6 +29,8 @@ declare -A may_use=(
 	[sqlite3.h]='store'
 	[jansson.h]='web cli'
 	[sodium.h]='os store'
+	[gsl/gsl_cdf.h]='core/findings.c'
+	[gsl/gsl_sf_gamma.h]='core/findings_split.c'
 )
 
 # Calls that reach the clock, chance, the environment, files or the terminal.

@@ -62,21 +62,24 @@ enum report_state { REPORT_SINGLE, REPORT_CONFIRMED, REPORT_DISPUTED, REPORT_SET
 const char *report_state_words(enum report_state state); /* "single report"; borrowed */
 bool report_state_from_words(const char *words, enum report_state *out);
 
-/* By these rules, in this order:
- *   settled    a published notice stands for it
- *   confirmed  found by at least two members: a member's own kits do not confirm
- *              the member's own report
- *   disputed   at least two members looked in vain, and fewer found it than
- *              looked in vain; or nobody finds it any more and one looked in vain
- *   single report  anything else */
+/* The first of these rules that holds:
+ *   settled        a published notice stands for it
+ *   confirmed      at least two members found it: a member's own kits do not
+ *                  confirm the member's own report
+ *   disputed       at least two members looked in vain; or one did, and nobody
+ *                  found it
+ *   single report  anything else
+ * Who found it on one kit and not on another is a finder only. */
 enum report_state report_state_of(const struct findings_tally *tally, bool settled);
-/* Why, in words with the numbers: "Found by 3 members on 4 kits." */
+/* Why, in words with the numbers: "Found by 3 members on 4 kits; not there on 2
+ * kits; looked for in vain by 2 members." */
 void report_state_reason(const struct findings_tally *tally, bool settled, struct text *out);
 
 /* Exact two-sided interval of a proportion (Clopper and Pearson, Biometrika 26
  * (1934) 404): low is the alpha/2 quantile of Beta(k, n-k+1), high the 1-alpha/2
  * quantile of Beta(k+1, n-k), alpha = 1 - confidence; k = 0 gives low 0, k = n
- * high 1; n = 0: 0 to 1. k <= n; 0 < confidence < 1 (asserted). */
+ * high 1; n = 0: 0 to 1. k <= n; 0 < confidence < 1 (asserted). Good to about 12
+ * figures for n up to a million. */
 struct interval {
 	double low, high;
 };
@@ -84,7 +87,8 @@ struct interval findings_interval(size_t k, size_t n, double confidence);
 
 /* Fisher's exact test of the table a b / c d (Fisher, 1934): the sum of the
  * probabilities, with all margins fixed, of every table that is no more
- * probable than this one (relative tolerance 1e-7, as R and SciPy have it). */
+ * probable than this one (relative tolerance 1e-7, as R and SciPy have it).
+ * Greater than 0 and at most 1; a sum too small for a double is DBL_MIN. */
 double fisher_two_sided(size_t a, size_t b, size_t c, size_t d);
 
 #define SPLIT_LEAST_LOOKED 8 /* fewer looked-at kits show no split */
@@ -93,16 +97,20 @@ double fisher_two_sided(size_t a, size_t b, size_t c, size_t d);
 enum split_kind { SPLIT_SERIAL, SPLIT_PURCHASED, SPLIT_PLANS, SPLIT_OPTION, SPLIT_LOT };
 #define SPLIT_KINDS 5
 
-/* Kits on one side and on the other. Serial order, dates and lots are cut in
- * two between neighbours: `inside` are those up to `last`. Options: inside are
- * those that have it. Kits whose fact is not known, or known too roughly to tell
- * the side, are left out of that split and counted in left_out. */
+/* Kits on one side and on the other. What has an order is cut in two between
+ * neighbours: `inside` are those up to `last`. Options: inside are those that
+ * have it. Left out of a cut is a kit whose side it cannot tell:
+ *   SERIAL, LOT       the number is not known, or is of another shape
+ *   PURCHASED, PLANS  the day is not known, or may be before the cut and behind it
+ *   LOT               the kit has several of the part with lots on both sides, or
+ *                     one whose lot is not known
+ *   OPTION            nobody said whether it has it */
 struct split {
 	enum split_kind kind;
 	struct name about; /* option, or part whose lots they are; else empty */
 	size_t inside_found, inside_looked;
 	size_t outside_found, outside_looked;
-	size_t left_out;
+	size_t left_out;  /* of the looked-at kits */
 	double p;         /* of this split alone */
 	double corrected; /* min(1, p times the number of splits tried) (Bonferroni) */
 	size_t tried;
@@ -111,23 +119,32 @@ struct split {
 	day_number last_day, next_day; /* PURCHASED, PLANS: likewise */
 };
 
-/* The best split of findings that count: the smallest p; of equal ones that
- * with fewer left out, then the first in the order of enum split_kind and of
- * names. *out gets it, and is untouched with *any false: fewer than
- * SPLIT_LEAST_LOOKED kits were looked at, or there is nothing to split by.
- * Whether it is a hint is the caller's to ask: corrected <= SPLIT_HINT. ST_NOMEM.
- * Serial numbers of different shapes are never in one order: each shape is
- * tried by itself. */
+/* The best split of findings that count: the smallest p; of equal ones (to a
+ * relative 1e-7) that with fewer left out, then the first in the order of enum
+ * split_kind, of names, of shapes and of the cut. Tried is every cut behind
+ * the last day or number of a kit, and every option, that leaves kits on both
+ * sides; shapes of serial numbers each by themselves.
+ *
+ * *out gets it, and is untouched with *any false: fewer than SPLIT_LEAST_LOOKED
+ * kits were looked at, or there is nothing to split by. Whether it is a hint is
+ * the caller's to ask: corrected <= SPLIT_HINT. ST_NOMEM. Borrows from the facts.
+ * Cost: sorting of each kind of value, then a handful of operations a cut. */
 enum status findings_split(struct arena *arena, const struct finding *findings, size_t n,
                            struct split *out, bool *any) MUST_CHECK;
 
-/* The side with the larger share as lines of an effectivity statement, to be
- * put below the line `model`: "serial WH-0101 thru WH-0145" and so on; it parses
- * (core/effectivity.h). The open side stays open: "purchased up to 2012-04-30". */
+/* The side with the larger share as a line of an effectivity statement, to be
+ * put below the line `model`: "serial up to WH-0145", "purchased 2012-05-02 and
+ * on", "not option tailwheel". The open side stays open. It parses
+ * (core/effectivity.h) and holds for every kit of that side. Adds nothing where
+ * the name cannot be written in a statement (it has a comma, say). */
 void split_statement(const struct split *split, struct text *out);
 
+/* The two sides as words behind "kits": "with serial number up to WH-0145". */
+void split_side_words(const struct split *split, bool inside, struct text *out);
+
 /* As a hint, with the numbers: "Perhaps it clusters: found on 7 of 8 kits with
- * serial number up to WH-0145, on 1 of 9 others. ..." */
+ * serial number up to WH-0145, on 1 of 9 kits with serial number WH-0150 and on.
+ * ..." */
 void split_words(const struct split *split, struct text *out);
 
 #endif

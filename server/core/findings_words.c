@@ -1,0 +1,153 @@
+/* The best split in words, and as a line of an effectivity statement. */
+#include "core/findings.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "core/slice.h"
+
+/* ---- the statement ---- */
+
+/* Would the statement language read the name as anything but one name? */
+static bool is_plain(const struct name *name, bool part)
+{
+	struct slice rest = {name->text, name->len}, word = slice_word(&rest);
+	struct slice last = {NULL, 0};
+
+	if (!word.len || strchr(name->text, ','))
+		return false;
+	while ((word = slice_word(&rest)).len) {
+		if (part && (slice_is(word, "serial") || slice_is(word, "lot")))
+			return false;
+		last = word;
+	}
+	return !(part && last.len && slice_is(last, "series"));
+}
+
+static void add_iso(struct text *out, day_number day)
+{
+	char iso[DATE_TEXT_SIZE];
+
+	date_print(date_of_day(day), iso);
+	text_add(out, iso);
+}
+
+static void add_serial_range(const struct split *split, bool inside, struct text *out)
+{
+	if (inside)
+		text_printf(out, "up to %s", split->last.text);
+	else
+		text_printf(out, "%s and on", split->next.text);
+}
+
+static void add_day_range(const struct split *split, struct text *out)
+{
+	text_add(out, split->cluster_inside ? "up to " : "");
+	add_iso(out, split->cluster_inside ? split->last_day : split->next_day);
+	text_add(out, split->cluster_inside ? "" : " and on");
+}
+
+void split_statement(const struct split *split, struct text *out)
+{
+	switch (split->kind) {
+	case SPLIT_SERIAL:
+		text_add(out, "serial ");
+		add_serial_range(split, split->cluster_inside, out);
+		break;
+	case SPLIT_PURCHASED:
+	case SPLIT_PLANS:
+		text_add(out, split->kind == SPLIT_PLANS ? "plans " : "purchased ");
+		add_day_range(split, out);
+		break;
+	case SPLIT_OPTION:
+		if (is_plain(&split->about, false))
+			text_printf(out, "%soption %s", split->cluster_inside ? "" : "not ",
+			            split->about.text);
+		break;
+	case SPLIT_LOT:
+		if (!is_plain(&split->about, true))
+			break;
+		text_printf(out, "part %s lot ", split->about.text);
+		add_serial_range(split, split->cluster_inside, out);
+		break;
+	}
+}
+
+/* ---- words ---- */
+
+static void add_day_side(const struct split *split, bool inside, struct text *out)
+{
+	char words[DATE_WORDS_SIZE];
+
+	date_words(date_of_day(inside ? split->last_day : split->next_day), words);
+	text_printf(out, inside ? "up to %s" : "on %s or later", words);
+}
+
+void split_side_words(const struct split *split, bool inside, struct text *out)
+{
+	switch (split->kind) {
+	case SPLIT_SERIAL:
+		text_add(out, "with serial number ");
+		add_serial_range(split, inside, out);
+		break;
+	case SPLIT_PURCHASED:
+		text_add(out, "bought ");
+		add_day_side(split, inside, out);
+		break;
+	case SPLIT_PLANS:
+		text_add(out, "with plans issued ");
+		add_day_side(split, inside, out);
+		break;
+	case SPLIT_OPTION:
+		text_printf(out, "%s option %s", inside ? "with" : "without", split->about.text);
+		break;
+	case SPLIT_LOT:
+		text_printf(out, "with part %s of lot ", split->about.text);
+		add_serial_range(split, inside, out);
+		break;
+	}
+}
+
+static void add_side(const struct split *split, bool inside, struct text *out)
+{
+	size_t found = inside ? split->inside_found : split->outside_found;
+	size_t looked = inside ? split->inside_looked : split->outside_looked;
+
+	text_printf(out, "on %zu of %zu kit%s ", found, looked, looked == 1 ? "" : "s");
+	split_side_words(split, inside, out);
+}
+
+static void add_left_out(const struct split *split, struct text *out)
+{
+	static const char *const facts[SPLIT_KINDS] = {
+	        [SPLIT_SERIAL] = "serial number",
+	        [SPLIT_PURCHASED] = "purchase date",
+	        [SPLIT_PLANS] = "plans issue",
+	        [SPLIT_OPTION] = "options",
+	        [SPLIT_LOT] = "lots",
+	};
+
+	if (split->left_out)
+		text_printf(out, " Left out: %zu kit%s whose %s cannot tell the side.",
+		            split->left_out, split->left_out == 1 ? "" : "s", facts[split->kind]);
+}
+
+void split_words(const struct split *split, struct text *out)
+{
+	text_add(out, "Perhaps it clusters: found ");
+	add_side(split, split->cluster_inside, out);
+	text_add(out, ", ");
+	add_side(split, !split->cluster_inside, out);
+	text_add(out, ".");
+	add_left_out(split, out);
+	if (split->corrected < 0.001)
+		text_add(out, " Chance alone would make so sharp a split in fewer than 1 of 1000");
+	else
+		text_printf(out,
+		            " Chance alone would make so sharp a split in at most %.0f of 1000",
+		            ceil(split->corrected * 1000));
+	text_printf(out,
+	            " such reports (Fisher's exact test, corrected for the %zu split%s tried). "
+	            "This is a hint where to look, not a finding.",
+	            split->tried, split->tried == 1 ? "" : "s");
+}
