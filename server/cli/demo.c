@@ -266,18 +266,19 @@ static void add_note(struct filling *f, const json_t *value)
 {
 	struct date_fact on;
 	struct member_id author;
-	struct notice_id notice;
+	struct note_subject of;
 	struct note_id id;
 	const char *text;
 
 	if (!json_check_keys(&f->reader, value, note_keys))
 		return;
 	author = find_member(f, json_read_line(&f->reader, value, "by", LOGIN_LONGEST));
-	notice = find_notice(f, json_read_line(&f->reader, value, "notice", NAME_LONGEST));
+	of = note_on_notice(
+	        find_notice(f, json_read_line(&f->reader, value, "notice", NAME_LONGEST)));
 	text = json_read_text(&f->reader, value, "text", NOTE_LONGEST);
 	on = json_read_date(&f->reader, value, "on");
 	if (json_reader_ok(&f->reader))
-		take_status(f, note_add(f->store, notice, author, text, noon(f, on.date), &id));
+		take_status(f, note_add(f->store, &of, author, text, noon(f, on.date), &id));
 }
 
 /* ---- the whole ---- */

@@ -3,6 +3,7 @@
 #include <strings.h>
 #include <string.h>
 
+#include "store/notes.h"
 #include "store/sql.h"
 
 #define MEMBER_COLUMNS "m.id, m.login, m.name, m.role, m.disabled, m.joined_at"
@@ -336,9 +337,16 @@ enum status member_set_disabled(struct store *store, struct member_id id, bool d
 	                      &(struct guarded){SQL_SET_DISABLED, true, disabled, disabled});
 }
 
-enum status member_remove(struct store *store, struct member_id id)
+enum status member_remove(struct store *store, struct member_id id, int64_t now)
 {
-	return change_guarded(store, id, &(struct guarded){SQL_REMOVE, false, 0, false});
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = notes_forget_author(store, id, now);
+	if (status == ST_OK)
+		status = change_guarded(store, id, &(struct guarded){SQL_REMOVE, false, 0, false});
+	return act_end(store, status);
 }
 
 enum status member_list(struct store *store, struct arena *arena, struct page page,

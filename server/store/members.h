@@ -76,9 +76,11 @@ enum status member_set_name(struct store *store, struct member_id id, const char
 enum status member_set_role(struct store *store, struct member_id id, enum role role) MUST_CHECK;
 /* Disabling ends the member's sessions. */
 enum status member_set_disabled(struct store *store, struct member_id id, bool disabled) MUST_CHECK;
-/* Kits with their records, notes, sessions and tokens go. What was done as a
- * steward stays, by "removed member". */
-enum status member_remove(struct store *store, struct member_id id) MUST_CHECK;
+/* Kits with their records, sessions and tokens go, and notes with their history
+ * and pictures; of a note that others have answered the trace stays, without
+ * words and author, and so do the answers. What was done as a steward stays, by
+ * "removed member". */
+enum status member_remove(struct store *store, struct member_id id, int64_t now) MUST_CHECK;
 /* In order of login. */
 enum status member_list(struct store *store, struct arena *arena, struct page page,
                         const struct member **out, size_t *count, int64_t *total) MUST_CHECK;

@@ -1,18 +1,15 @@
 /* Lists of notices, and the search.
  *
- * Words are looked up in an FTS5 table of the current revisions. What a
- * person types never reaches FTS5's query language: each word is quoted as a
- * string, with its quotes doubled, and made a prefix. Numbers are looked up by
- * a plain search within the folded numbers of each notice, so that any part of
- * a number finds it; at 10,000 notices that costs a few milliseconds.
+ * Words are looked up in an FTS5 table of the current revisions (words.h).
+ * Numbers are looked up by a plain search within the folded numbers of each
+ * notice, so that any part of a number finds it; at 10,000 notices that costs a
+ * few milliseconds.
  */
-#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "store/revisions.h"
-
-#define WORDS_MOST 16 /* of one query; more are not looked at */
+#include "store/words.h"
 
 #define ROW_COLUMNS                                                                                \
 	"SELECT n.id, r.id, n.number, r.label, n.issuer, r.title, n.kind, r.force, r.state, "      \
@@ -226,51 +223,6 @@ enum status log_list(struct store *store, struct arena *arena, struct notice_id 
 
 /* Search -------------------------------------------------------------------- */
 
-static bool is_blank(char c)
-{
-	return c == ' ' || c == '\t' || c == '\n' || c == '\r';
-}
-
-/* Could the tokenizer find a word in it? Marks alone are none. */
-static bool has_word(const char *at, size_t len)
-{
-	for (size_t i = 0; i < len; i++)
-		if (isalnum((unsigned char)at[i]) || (unsigned char)at[i] >= 0x80)
-			return true;
-	return false;
-}
-
-static void add_quoted(struct text *out, const char *at, size_t len)
-{
-	text_add(out, out->len ? " AND \"" : "\"");
-	for (size_t i = 0; i < len; i++) {
-		if (at[i] == '"')
-			text_add_char(out, '"');
-		text_add_char(out, at[i]);
-	}
-	text_add(out, "\"*");
-}
-
-/* Every word of the text as a quoted prefix; "" when there is none. */
-static void quote_words(const char *text, struct text *out)
-{
-	size_t words = 0;
-
-	while (*text && words < WORDS_MOST) {
-		size_t len = 0;
-
-		while (is_blank(*text))
-			text++;
-		while (text[len] && !is_blank(text[len]))
-			len++;
-		if (has_word(text, len)) {
-			add_quoted(out, text, len);
-			words++;
-		}
-		text += len;
-	}
-}
-
 /* The FTS5 queries of a search; texts live until the search has ended. */
 struct matches {
 	struct text words;
@@ -281,8 +233,8 @@ static enum status matches_make(const struct notice_query *query, struct matches
 {
 	struct text model = TEXT_EMPTY;
 
-	quote_words(query->words, &out->words);
-	quote_words(query->model, &model);
+	words_match(query->words, &out->words);
+	words_match(query->model, &model);
 	if (model.len)
 		text_printf(&out->model, "{effectivity} : (%s)", text_string(&model));
 	out->model.failed |= text_failed(&model);

@@ -51,13 +51,14 @@ enum {
 	SET_FILES,
 	SET_PICTURES,
 	SET_NEWS,
+	SET_CALLS,
 	SET_BACKUP
 };
 #define SQL_SETS (SET_BACKUP + 1)
 
 extern const struct sql_set store_sql, member_sql, setting_sql, notice_sql, revision_sql,
         attachment_sql, catalogue_sql, search_sql, kit_sql, kit_log_sql, line_sql, parts_sql,
-        record_sql, note_sql, file_sql, picture_sql, news_sql, backup_sql;
+        record_sql, note_sql, call_sql, file_sql, picture_sql, news_sql, backup_sql;
 
 struct store {
 	sqlite3 *db;

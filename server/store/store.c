@@ -40,6 +40,7 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_FILES] = &file_sql,
         [SET_NEWS] = &news_sql,
         [SET_PICTURES] = &picture_sql,
+        [SET_CALLS] = &call_sql,
         [SET_KIT_LOG] = &kit_log_sql,
         [SET_BACKUP] = &backup_sql,
 };

@@ -16,7 +16,7 @@ static json_t *remove_url(const struct context *c, const struct note *note)
 {
 	if (note->removed_at || !may_remove(c, note))
 		return json_false();
-	return json_sprintf("/notices/%lld/notes/%lld/remove", (long long)note->notice.v,
+	return json_sprintf("/notices/%lld/notes/%lld/remove", (long long)note->of.notice.v,
 	                    (long long)note->id.v);
 }
 
@@ -98,17 +98,13 @@ static json_t *frame(const struct context *c, struct notice_id notice, struct ki
 
 enum status notes_view(struct context *c, struct notice_id notice, struct kit_id kit, json_t **out)
 {
-	struct page page = {NOTES_SHOWN, 0};
+	struct note_query query = {.of = note_on_notice(notice), .page = {NOTES_SHOWN, 0}};
 	const struct note *notes = NULL;
 	json_t *list = NULL;
 	size_t count = 0;
 	int64_t total = 0;
-	enum status status = note_list(c->store, c->arena, notice, page, &notes, &count, &total);
+	enum status status = note_list(c->store, c->arena, &query, &notes, &count, &total);
 
-	if (status == ST_OK && total > NOTES_SHOWN) {
-		page.offset = total - NOTES_SHOWN;
-		status = note_list(c->store, c->arena, notice, page, &notes, &count, &total);
-	}
 	if (status == ST_OK)
 		status = note_views(c, notes, count, &list);
 	if (status != ST_OK)

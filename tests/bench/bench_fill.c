@@ -317,9 +317,9 @@ static void add_notes(struct filling *f)
 	struct note_id id;
 
 	for (int64_t i = 0; i < f->notes; i++) {
-		struct notice_id notice = {1 + i % f->notices};
+		struct note_subject of = note_on_notice((struct notice_id){1 + i % f->notices});
 
-		must(note_add(f->store, notice, f->steward,
+		must(note_add(f->store, &of, f->steward,
 		              "Found it on the *left* side only; the right one was sound.", f->now,
 		              &id),
 		     "note");

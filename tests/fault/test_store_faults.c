@@ -51,7 +51,7 @@ static const struct name tail_step = {"14-4", "14-4", 4, 1}, done_step = {"14-3"
 WRITING(member_add, member_add(w->store, &new_member, NOW, &(struct member_id){0}))
 WRITING(member_register,
         member_register(w->store, &w->invite, &new_member, NOW, &(struct member_id){0}))
-WRITING(member_remove, member_remove(w->store, w->bob))
+WRITING(member_remove, member_remove(w->store, w->bob, NOW))
 WRITING(member_disable, member_set_disabled(w->store, w->bob, true))
 WRITING(reset_offer, reset_offer(w->store, w->bob, &w->invite, NOW + 9))
 WRITING(reset_use, reset_use(w->store, &w->reset, "new", NOW, &(struct member_id){0}))
@@ -91,7 +91,9 @@ LISTING(line_list, line_head, line_list(w->store, arena, &list, &count))
 WRITING(kit_mark_steps, kit_mark_steps(w->store, w->kit, &tail_step, 1, &(struct date_fact){0}))
 WRITING(kit_unmark_steps, kit_unmark_steps(w->store, w->kit, &done_step, 1))
 WRITING(kit_set_steps_known, kit_set_steps_known(w->store, w->kit, false))
-WRITING(note_add, note_add(w->store, w->one, w->bob, "text", NOW, &(struct note_id){0}))
+WRITING(note_add, note_add(w->store, &w->on_one, w->bob, "text", NOW, &(struct note_id){0}))
+WRITING(note_answer, note_answer(w->store, w->note, w->sam, "text", NOW, &(struct note_id){0}))
+WRITING(note_edit, note_edit(w->store, w->note, w->bob, "other", NOW))
 WRITING(note_remove, note_remove(w->store, w->note, w->bob, NOW))
 WRITING(pictures_add,
         pictures_add(w->store, &(struct picture_of){.note = w->note}, w->bob, new_pictures, 2))
@@ -99,7 +101,46 @@ WRITING(picture_remove, picture_remove(w->store, w->picture, w->bob))
 LISTING(picture_list, picture_row,
         picture_list(w->store, arena, &(struct picture_of){.note = w->note}, 1, &list, &count))
 LISTING(picture_list_by, picture_row, picture_list_by(w->store, arena, w->bob, &list, &count))
-LISTING(note_list, note, note_list(w->store, arena, w->one, PAGE, &list, &count, &total))
+WRITING(note_set_helped, note_set_helped(w->store, w->note, w->sam, true))
+LISTING(note_list, note,
+        note_list(w->store, arena, &(struct note_query){.of = w->on_one, .page = PAGE}, &list,
+                  &count, &total))
+LISTING(note_list_part, note,
+        note_list(w->store, arena,
+                  &(struct note_query){.of = {NOTE_ON_PART, {0}, "", "WH-1"}, .page = PAGE}, &list,
+                  &count, &total))
+LISTING(note_answers, note,
+        note_answers(w->store, arena, w->note, w->bob, PAGE, &list, &count, &total))
+LISTING(note_history, note_before,
+        note_history(w->store, arena, w->note, PAGE, &list, &count, &total))
+LISTING(note_find, note_found,
+        note_find(w->store, arena, &(struct note_search){"fits", {0}, PAGE}, &list, &count, &total))
+LISTING(note_latest, note_found,
+        note_find(w->store, arena, &(struct note_search){"", w->bob, PAGE}, &list, &count, &total))
+WRITING(call_add, call_add(w->store, &(struct call_to){.note = w->note}, w->sam, "rude", NOW,
+                           &(struct call_id){0}))
+LISTING(call_list, call, call_list(w->store, arena, PAGE, &list, &count, &total))
+WRITING(calls_waiting, calls_waiting(w->store, &(int64_t){0}))
+
+static enum status op_note_read(struct world *w, struct arena *arena)
+{
+	struct note note;
+
+	return note_read(w->store, arena, w->note, w->bob, &note);
+}
+
+static enum status op_call_close(struct world *w, struct arena *arena)
+{
+	(void)arena;
+	return call_close(w->store, w->call, w->sue, true, "gone", NOW);
+}
+
+static enum status op_call_read(struct world *w, struct arena *arena)
+{
+	struct call call;
+
+	return call_read(w->store, arena, w->call, &call);
+}
 
 static enum status op_picture_read(struct world *w, struct arena *arena)
 {
@@ -369,6 +410,13 @@ static const struct operation {
         OP(reading_mark),       OP(reading_unmark),
         OP(reading_list),       OP(record_append),
         OP(record_list),        OP(record_verify),
+        OP(note_answer),        OP(note_edit),
+        OP(note_set_helped),    OP(note_list_part),
+        OP(note_answers),       OP(note_history),
+        OP(note_find),          OP(note_latest),
+        OP(note_read),          OP(call_add),
+        OP(call_close),         OP(call_list),
+        OP(call_read),          OP(calls_waiting),
         OP(backup_verify),      OP(note_add),
         OP(note_remove),        OP(line_save),
         OP(line_add),           OP(line_read),

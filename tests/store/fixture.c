@@ -274,7 +274,10 @@ static void add_note(struct world *w)
 	struct picture_entry picture = {"the bracket", size, size};
 	struct picture_of of = {{0}, {0}, {0}};
 
-	assert_ok(note_add(w->store, w->one, w->bob, "Fits **well**.", NOW, &w->note));
+	w->on_one = note_on_notice(w->one);
+	assert_ok(note_add(w->store, &w->on_one, w->bob, "Fits **well**.", NOW, &w->note));
+	assert_ok(call_add(w->store, &(struct call_to){.note = w->note}, w->ann, "Is it so?", NOW,
+	                   &w->call));
 	of.note = w->note;
 	assert_ok(pictures_add(w->store, &of, w->bob, &picture, 1));
 	w->picture.v = 1;

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "store/backup.h"
+#include "store/calls.h"
 #include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/lines.h"
@@ -43,7 +44,9 @@ struct world {
 	struct revision_id one_first, one_current, draft, checking;
 	struct attachment_id attachment;
 	struct note_id note;
-	struct picture_id picture; /* on that note */
+	struct picture_id picture;  /* on that note */
+	struct note_subject on_one; /* the first notice */
+	struct call_id call;        /* by ann, on the note */
 	struct hash invite, reset, session, token;
 	struct session_id session_id;
 	struct invite_id invite_id;

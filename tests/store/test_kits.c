@@ -228,66 +228,6 @@ static void reading_is_marked_and_unmarked(void **state)
 	assert_int_equal(count, 0);
 }
 
-static void notes_keep_a_trace(void **state)
-{
-	struct world *w = *state;
-	struct note_id id;
-	const struct note *notes;
-	size_t count;
-	int64_t total;
-
-	assert_ok(note_add(w->store, w->one, w->sam, "Second.", NOW + 1, &id));
-	assert_int_equal(note_remove(w->store, id, w->bob, NOW), ST_DENIED);
-	assert_int_equal(note_remove(w->store, (struct note_id){99}, w->bob, NOW), ST_MISSING);
-	assert_ok(note_remove(w->store, w->note, w->sue, NOW + 2));
-	assert_int_equal(note_remove(w->store, w->note, w->sue, NOW + 3), ST_MISSING);
-	assert_ok(
-	        note_list(w->store, w->arena, w->one, (struct page){9, 0}, &notes, &count, &total));
-	assert_int_equal(count, 2);
-	assert_int_equal(total, 2);
-	assert_string_equal(notes[0].text, "");
-	assert_string_equal(notes[0].removed_by, "sue");
-	assert_int_equal(notes[0].removed_at, NOW + 2);
-	assert_string_equal(notes[1].text, "Second.");
-	assert_string_equal(notes[1].removed_by, "");
-	assert_string_equal(notes[1].number, "HF-SB-1");
-	assert_ok(note_list_by(w->store, w->arena, w->bob, (struct page){1, 0}, &notes, &count,
-	                       &total));
-	assert_int_equal(count, 1);
-	assert_string_equal(notes[0].author_name, "Bob");
-	assert_ok(member_remove(w->store, w->sue));
-	assert_ok(
-	        note_list(w->store, w->arena, w->one, (struct page){1, 0}, &notes, &count, &total));
-	assert_string_equal(notes[0].removed_by, "removed member");
-}
-
-static void authors_remove_their_own_notes(void **state)
-{
-	struct world *w = *state;
-
-	assert_ok(member_set_disabled(w->store, w->bob, true));
-	assert_int_equal(note_remove(w->store, w->note, w->bob, NOW), ST_DENIED);
-	assert_ok(member_set_disabled(w->store, w->bob, false));
-	assert_ok(note_remove(w->store, w->note, w->bob, NOW));
-}
-
-static void bad_notes_are_refused(void **state)
-{
-	struct world *w = *state;
-	static char longer[NOTE_LONGEST + 2];
-	struct note_id id = {7};
-
-	memset(longer, 'x', sizeof longer - 1);
-	assert_int_equal(note_add(w->store, w->one, w->bob, "", NOW, &id), ST_CONFLICT);
-	assert_int_equal(note_add(w->store, w->one, w->bob, longer, NOW, &id), ST_CONFLICT);
-	assert_int_equal(note_add(w->store, (struct notice_id){99}, w->bob, "x", NOW, &id),
-	                 ST_CONFLICT);
-	assert_int_equal(note_add(w->store, w->one, (struct member_id){99}, "x", NOW, &id),
-	                 ST_CONFLICT);
-	assert_int_equal(id.v, 7);
-	assert_ok(note_add(w->store, w->one, w->bob, longer + 1, NOW, &id));
-}
-
 #define TEST(name) cmocka_unit_test_setup_teardown(name, world_make, world_end)
 
 int main(void)
@@ -301,9 +241,6 @@ int main(void)
 	        TEST(kits_are_made_renamed_and_removed),
 	        TEST(every_kit_is_visited),
 	        TEST(reading_is_marked_and_unmarked),
-	        TEST(notes_keep_a_trace),
-	        TEST(authors_remove_their_own_notes),
-	        TEST(bad_notes_are_refused),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -42,7 +42,7 @@ static void who_is_not_there_is_missing(void **state)
 	assert_int_equal(member_set_name(w->store, nobody, "p"), ST_MISSING);
 	assert_int_equal(member_set_role(w->store, nobody, ROLE_ADMIN), ST_MISSING);
 	assert_int_equal(member_set_disabled(w->store, nobody, true), ST_MISSING);
-	assert_int_equal(member_remove(w->store, nobody), ST_MISSING);
+	assert_int_equal(member_remove(w->store, nobody, NOW), ST_MISSING);
 	assert_int_equal(member.id.v, 7);
 	assert_string_equal(password, "untouched");
 }
@@ -91,14 +91,14 @@ static void the_last_admin_stays(void **state)
 	struct world *w = *state;
 	struct member member;
 
-	assert_int_equal(member_remove(w->store, w->ann), ST_DENIED);
+	assert_int_equal(member_remove(w->store, w->ann, NOW), ST_DENIED);
 	assert_int_equal(member_set_role(w->store, w->ann, ROLE_STEWARD), ST_DENIED);
 	assert_int_equal(member_set_disabled(w->store, w->ann, true), ST_DENIED);
 	assert_ok(member_read(w->store, w->arena, w->ann, &member));
 	assert_int_equal(member.role, ROLE_ADMIN);
 	assert_false(member.disabled);
 	assert_ok(member_set_role(w->store, w->sam, ROLE_ADMIN));
-	assert_ok(member_remove(w->store, w->ann));
+	assert_ok(member_remove(w->store, w->ann, NOW));
 	assert_int_equal(member_set_role(w->store, w->sam, ROLE_BUILDER), ST_DENIED);
 }
 
@@ -122,7 +122,7 @@ static void what_is_a_members_own_goes_along(void **state)
 	static const char *const tables[] = {"kits",      "records", "readings", "kit_options",
 	                                     "kit_parts", "notes",   "sessions", "api_tokens"};
 
-	assert_ok(member_remove(w->store, w->bob));
+	assert_ok(member_remove(w->store, w->bob, NOW));
 	for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
 		char sql[80];
 
@@ -140,7 +140,7 @@ static void what_a_steward_did_stays(void **state)
 	int64_t total;
 
 	assert_ok(note_remove(w->store, w->note, w->sam, NOW));
-	assert_ok(member_remove(w->store, w->sam));
+	assert_ok(member_remove(w->store, w->sam, NOW));
 	assert_ok(notice_current(w->store, w->arena, w->one, &revision));
 	assert_string_equal(revision.publisher_name, "removed member");
 	assert_string_equal(revision.editor_name, "removed member");
@@ -222,7 +222,7 @@ static void reset_links_end_with_what_they_are_for(void **state)
 	assert_ok(member_set_password(w->store, w->bob, "changed"));
 	assert_int_equal(reset_use(w->store, &token, "new", NOW, &id), ST_MISSING);
 	assert_ok(reset_offer(w->store, w->bob, &token, NOW + 9));
-	assert_ok(member_remove(w->store, w->bob));
+	assert_ok(member_remove(w->store, w->bob, NOW));
 	assert_int_equal(reset_use(w->store, &token, "new", NOW, &id), ST_MISSING);
 }
 

@@ -254,12 +254,12 @@ static void news_go_with_what_they_are_about(void **state)
 	entry.from = w->sam;
 	assert_ok(news_add(w->store, &entry, NOW));
 	assert_ok(told_replace(w->store, &step, NOW));
-	assert_ok(member_remove(w->store, w->sam)); /* who only pointed it out */
+	assert_ok(member_remove(w->store, w->sam, NOW)); /* who only pointed it out */
 	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM news"), 2);
 	assert_ok(kit_remove(w->store, w->kit));
 	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM news"), 1);
 	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM told"), 0);
-	assert_ok(member_remove(w->store, w->bob));
+	assert_ok(member_remove(w->store, w->bob, NOW));
 	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM news"), 0);
 }
 

@@ -243,14 +243,14 @@ static void transactions_keep_all_or_nothing(void **state)
 	assert_ok(store_open(place->path, &store));
 	assert_ok(store_begin(store));
 	assert_ok(member_add(store, &entry, NOW, &id));
-	assert_int_equal(member_remove(store, id), ST_DENIED);
+	assert_int_equal(member_remove(store, id, NOW), ST_DENIED);
 	store_rollback(store);
 	store_rollback(store);
 	assert_ok(member_count(store, &count));
 	assert_int_equal(count, 0);
 	assert_ok(store_begin(store));
 	assert_ok(member_add(store, &entry, NOW, &id));
-	assert_int_equal(member_remove(store, id), ST_DENIED); /* undoes itself alone */
+	assert_int_equal(member_remove(store, id, NOW), ST_DENIED); /* undoes itself alone */
 	assert_ok(store_commit(store));
 	assert_ok(member_count(store, &count));
 	assert_int_equal(count, 1);

@@ -932,9 +932,9 @@ static const struct note *notes_now(struct chapter *ch, size_t i, size_t *count)
 {
 	const struct note *notes = NULL;
 	int64_t total;
+	struct note_query query = {.of = note_on_notice(ch->notices[i]), .page = {100, 0}};
 
-	assert_int_equal(note_list(web_store(ch->web), ch->arena, ch->notices[i],
-	                           (struct page){100, 0}, &notes, count, &total),
+	assert_int_equal(note_list(web_store(ch->web), ch->arena, &query, &notes, count, &total),
 	                 ST_OK);
 	return notes;
 }

@@ -914,6 +914,7 @@ static struct notice_id add_work(struct web *web)
 	                 ST_OK);
 	for (enum who who = ANN; who <= BEN; who++) {
 		struct record_id id;
+		struct note_subject of = note_on_notice(notice);
 		struct note_id note;
 
 		record.corrects.v = 0;
@@ -922,7 +923,7 @@ static struct notice_id add_work(struct web *web)
 		record.corrects = id;
 		assert_int_equal(record_append(web_store(web), web_kit(web, who), &record, &id),
 		                 ST_OK);
-		assert_int_equal(note_add(web_store(web), notice, web_member(web, who),
+		assert_int_equal(note_add(web_store(web), &of, web_member(web, who),
 		                          who == ANN ? "of Ann" : "of Ben", WEB_START, &note),
 		                 ST_OK);
 	}
@@ -975,14 +976,13 @@ static void own_data_is_whole_and_only_own(void **state)
 
 static int64_t notes_on(struct web *web, struct notice_id notice)
 {
+	struct note_query query = {.of = note_on_notice(notice), .page = {1000, 0}};
 	struct arena *arena = arena_new();
 	const struct note *notes;
 	size_t count = 0;
 	int64_t standing = 0, total;
 
-	assert_int_equal(note_list(web_store(web), arena, notice, (struct page){1000, 0}, &notes,
-	                           &count, &total),
-	                 ST_OK);
+	assert_int_equal(note_list(web_store(web), arena, &query, &notes, &count, &total), ST_OK);
 	for (size_t i = 0; i < count; i++)
 		standing += notes[i].removed_at == 0;
 	arena_free(arena);

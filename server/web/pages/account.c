@@ -147,7 +147,7 @@ enum status page_account_remove(struct context *c)
 
 static enum status remove_account(struct context *c)
 {
-	enum status status = member_remove(c->store, c->member->id);
+	enum status status = member_remove(c->store, c->member->id, c->now);
 
 	if (status == ST_DENIED) {
 		form_fail(c->form, "",

@@ -34,19 +34,16 @@ static bool concerns(const struct line *line, const struct moment *moment, uint3
 
 /* ---- one notice ---- */
 
-/* The newest notes; the store lists the newest last. */
+/* The notes that helped most. */
 static enum status add_notes(struct context *c, struct notice_id notice, json_t **row)
 {
-	struct page page = {1, 0};
+	struct note_query query = {.of = note_on_notice(notice), .page = {NOTES_SHOWN, 0}};
 	const struct note *notes;
 	size_t count;
 	int64_t total;
 	json_t *list = json_array();
-	enum status status = note_list(c->store, c->arena, notice, page, &notes, &count, &total);
+	enum status status = note_list(c->store, c->arena, &query, &notes, &count, &total);
 
-	page = (struct page){NOTES_SHOWN, total > NOTES_SHOWN ? total - NOTES_SHOWN : 0};
-	if (status == ST_OK)
-		status = note_list(c->store, c->arena, notice, page, &notes, &count, &total);
 	for (size_t i = 0; status == ST_OK && list && i < count; i++) {
 		json_t *view = NULL;
 

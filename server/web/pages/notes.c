@@ -26,7 +26,7 @@ static json_t *notice_link(const struct catalogue_entry *entry)
 enum status page_notes(struct context *c)
 {
 	int64_t number = form_given(c->form, "page") ? form_number(c->form, "page") : 1;
-	struct page page = {PAGE_NOTES, (number - 1) * PAGE_NOTES};
+	struct note_query query = {.page = {PAGE_NOTES, (number - 1) * PAGE_NOTES}};
 	const struct catalogue_entry *entry = NULL;
 	const struct note *notes = NULL;
 	size_t count = 0;
@@ -34,9 +34,10 @@ enum status page_notes(struct context *c)
 	json_t *list = NULL;
 	enum status status = kit_entry(c, &entry);
 
-	if (status == ST_OK)
-		status = note_list(c->store, c->arena, entry->notice.id, page, &notes, &count,
-		                   &total);
+	if (status == ST_OK) {
+		query.of = note_on_notice(entry->notice.id);
+		status = note_list(c->store, c->arena, &query, &notes, &count, &total);
+	}
 	if (status == ST_OK)
 		status = note_views(c, notes, count, &list);
 	if (status != ST_OK)
@@ -44,7 +45,7 @@ enum status page_notes(struct context *c)
 	return respond_page(
 	        c, "note_list.html", "Notes",
 	        json_pack("{s:o, s:o, s:o}", "notice", notice_link(entry), "list", list, "pager",
-	                  present_pager(c->request->path, &c->request->query, &page, total)));
+	                  present_pager(c->request->path, &c->request->query, &query.page, total)));
 }
 
 /* ---- adding ---- */
@@ -60,14 +61,17 @@ enum status page_note_add(struct context *c)
 {
 	const struct catalogue_entry *entry = NULL;
 	long long kit = (long long)form_number(c->form, "kit");
+	struct note_subject of;
 	struct note_id id;
 	enum status status = kit_entry(c, &entry);
 
 	if (status == ST_OK && !form_ok(c->form))
 		return show_form(c, entry);
-	if (status == ST_OK)
-		status = note_add(c->store, entry->notice.id, c->member->id,
-		                  form_text(c->form, "text"), c->now, &id);
+	if (status == ST_OK) {
+		of = note_on_notice(entry->notice.id);
+		status = note_add(c->store, &of, c->member->id, form_text(c->form, "text"), c->now,
+		                  &id);
+	}
 	if (status != ST_OK)
 		return status;
 	if (kit)
@@ -82,22 +86,13 @@ enum status page_note_add(struct context *c)
 /* The note that {note} captures, when it stands and the caller may remove it. */
 static enum status find_note(struct context *c, struct notice_id notice, json_t **out)
 {
-	struct page page = {1000, 0};
-	int64_t total = 1;
+	struct note_id id = {context_id(c, "note")};
+	struct note note;
+	enum status status = note_read(c->store, c->arena, id, c->member->id, &note);
 
-	for (; page.offset < total; page.offset += page.limit) {
-		const struct note *notes = NULL;
-		size_t count = 0;
-		enum status status =
-		        note_list(c->store, c->arena, notice, page, &notes, &count, &total);
-
-		if (status != ST_OK)
-			return status;
-		for (size_t i = 0; i < count; i++)
-			if (notes[i].id.v == context_id(c, "note") && !notes[i].removed_at)
-				return note_view(c, &notes[i], out);
-	}
-	return ST_MISSING;
+	if (status == ST_OK && (note.removed_at || note.of.notice.v != notice.v))
+		status = ST_MISSING;
+	return status == ST_OK ? note_view(c, &note, out) : status;
 }
 
 enum status page_note_remove(struct context *c)
