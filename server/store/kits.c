@@ -6,17 +6,12 @@
  */
 #include "store/kits.h"
 
+#include "store/fact_rows.h"
 #include "store/sql.h"
 
 #define KIT_COLUMNS                                                                                \
 	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records, k.counted_in,"     \
 	" coalesce(l.id, 0), coalesce(l.version, 0)"
-/* The newest total of the log that counts; see kit_log.h. */
-#define NEWEST(counter)                                                                            \
-	"(SELECT l." #counter " FROM kit_log l WHERE l.kit_id = k.id AND l." #counter              \
-	" IS NOT NULL AND l.withdraws = 0"                                                         \
-	" AND NOT EXISTS (SELECT 1 FROM kit_log c WHERE c.corrects = l.id)"                        \
-	" ORDER BY l.day DESC, l." #counter " DESC LIMIT 1)"
 #define FACT_COLUMNS                                                                               \
 	", k.model, k.serial, k.purchased, k.plans, k.first_flight,"                               \
 	" " NEWEST(hours) "," NEWEST(landings) ", k.parts_known, k.notices_known, k.steps_known"
@@ -298,7 +293,7 @@ static bool walk_failed(const struct fact_walk *walk)
 	       walk->step_plans.status != ST_OK || walk->step_dates.status != ST_OK;
 }
 
-static void read_option(struct query *q, void *row)
+void read_option_fact(struct query *q, void *row)
 {
 	struct option_fact *option = row;
 
@@ -306,7 +301,7 @@ static void read_option(struct query *q, void *row)
 	option->fitted = read_int(q) != 0;
 }
 
-static void read_subkit(struct query *q, void *row)
+void read_subkit_fact(struct query *q, void *row)
 {
 	struct subkit_fact *subkit = row;
 
@@ -315,7 +310,7 @@ static void read_subkit(struct query *q, void *row)
 	subkit->shipped = read_date_fact(q);
 }
 
-static void read_part(struct query *q, void *row)
+void read_part_fact(struct query *q, void *row)
 {
 	struct part_fact *part = row;
 
@@ -377,9 +372,9 @@ static bool walk_next(struct fact_walk *walk, struct kit *kit, struct facts *fac
 		return false;
 	read_kit(&walk->kits, kit);
 	read_single_facts(&walk->kits, facts);
-	READ_LIST(walk, options, kit->id.v, read_option, facts, options);
-	READ_LIST(walk, subkits, kit->id.v, read_subkit, facts, subkits);
-	READ_LIST(walk, parts, kit->id.v, read_part, facts, parts);
+	READ_LIST(walk, options, kit->id.v, read_option_fact, facts, options);
+	READ_LIST(walk, subkits, kit->id.v, read_subkit_fact, facts, subkits);
+	READ_LIST(walk, parts, kit->id.v, read_part_fact, facts, parts);
 	READ_LIST(walk, steps, kit->id.v, read_listed_name, facts, steps_done);
 	READ_LIST(walk, notices, kit->id.v, read_listed_name, facts, notices_done);
 	READ_LIST(walk, step_plans, kit->id.v, read_step_plans, facts, step_plans);

@@ -47,6 +47,7 @@ enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id
 enum status kit_set_facts(struct store *store, struct kit_id id,
                           const struct facts *facts) MUST_CHECK;
 enum status kit_rename(struct store *store, struct kit_id id, const char *name) MUST_CHECK;
+/* Findings on it stay, with its facts as they were then (reports.h). */
 enum status kit_remove(struct store *store, struct kit_id id) MUST_CHECK;
 /* One member's, in order of making. */
 enum status kit_list(struct store *store, struct arena *arena, struct member_id owner,

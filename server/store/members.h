@@ -78,8 +78,9 @@ enum status member_set_role(struct store *store, struct member_id id, enum role 
 enum status member_set_disabled(struct store *store, struct member_id id, bool disabled) MUST_CHECK;
 /* Kits with their records, sessions and tokens go, and notes with their history
  * and pictures; of a note that others have answered the trace stays, without
- * words and author, and so do the answers. What was done as a steward stays, by
- * "removed member". */
+ * words and author, and so do the answers. What was done as a steward stays, and
+ * field reports and findings with their remarks, which are the chapter's: by
+ * "removed member", named to nobody. */
 enum status member_remove(struct store *store, struct member_id id, int64_t now) MUST_CHECK;
 /* In order of login. */
 enum status member_list(struct store *store, struct arena *arena, struct page page,

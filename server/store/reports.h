@@ -4,7 +4,14 @@
  * added; which of them count is core's to say (core/findings.h). A report that
  * repeats another is merged into it: both stay, findings of both are read
  * together. A removed report keeps its trace. Every change of a report or its
- * findings raises its version, and that of the one it is merged into.
+ * findings raises its version, and that of the one it is merged into. What other
+ * tables say does not: whether its notice stands goes with the generation of the
+ * notices (settings.h), names of members with the members.
+ *
+ * When a member goes, reports, findings and remarks stay, by "removed member",
+ * and credit falls back to nobody; when a kit goes, what was found on it stays
+ * with the facts as they were. So no tally ever changes but by an answer or a
+ * steward's merging.
  */
 #ifndef STORE_REPORTS_H
 #define STORE_REPORTS_H
@@ -74,7 +81,9 @@ struct finding_row {
 	                              hours, landings */
 };
 
-/* Writing. ST_MISSING: no such report, or it is removed or merged; no such kit. */
+/* Writing. ST_MISSING: no such report, or it is removed or merged; no such kit.
+ * ST_CONFLICT: a text is too long or one that must be is empty, or a part is
+ * named twice; ST_LIMIT: more than REPORT_PARTS_MOST parts. */
 
 /* kit: the reporter's own (ST_DENIED when it is not). The finding's remark is "". */
 enum status report_add(struct store *store, const struct report_content *content, struct kit_id kit,
@@ -94,10 +103,11 @@ enum status report_put_back(struct store *store, struct report_id id, struct mem
  * into `id` follows it. */
 enum status report_merge(struct store *store, struct report_id id, struct report_id into,
                          struct member_id by, int64_t now) MUST_CHECK;
-/* Takes a merge back. ST_MISSING: it is not merged. */
+/* Takes a merge back, and what came with it along. ST_MISSING: it is not merged. */
 enum status report_part(struct store *store, struct report_id id, struct member_id by,
                         int64_t now) MUST_CHECK;
-/* By a steward: the notice that settles it, or will when published; v 0: none any more. */
+/* By a steward: the notice that settles it, or will when published; v 0: none any more.
+ * ST_MISSING also: no such notice, or it is so already. */
 enum status report_link(struct store *store, struct report_id id, struct notice_id notice,
                         struct member_id by, int64_t now) MUST_CHECK;
 
@@ -112,7 +122,9 @@ struct finding_entry {
 };
 enum status finding_add(struct store *store, const struct finding_entry *entry, int64_t now,
                         struct finding_id *out) MUST_CHECK;
-/* Takes the remark away, by its author or a steward; the answer stays. */
+/* Takes the remark away, by its author or a steward (else ST_DENIED); the answer
+ * stays, and the log says who did it, not what was there. ST_MISSING: no such
+ * finding, or it has no remark. Also on reports that are removed or merged. */
 enum status finding_remove_remark(struct store *store, struct finding_id id, struct member_id by,
                                   int64_t now) MUST_CHECK;
 
@@ -122,7 +134,8 @@ enum status report_read(struct store *store, struct arena *arena, struct report_
 /* Removed and merged ones too; version alone, for caches. ST_MISSING. */
 enum status report_version(struct store *store, struct report_id id, int64_t *out) MUST_CHECK;
 /* Every finding of a report and of those merged into it, oldest first, with the
- * facts as they were: a handful of statements however many there are. */
+ * facts as they were: a handful of statements however many there are. None for
+ * a report that does not exist. */
 enum status finding_list(struct store *store, struct arena *arena, struct report_id id,
                          const struct finding_row **out, size_t *count) MUST_CHECK;
 
@@ -174,8 +187,8 @@ extern const struct report_query report_query_all;
 enum status report_search(struct store *store, struct arena *arena,
                           const struct report_query *query, const struct report_row **out,
                           size_t *count, int64_t *total) MUST_CHECK;
-/* Reports that this one may repeat: same model, and words in common (full text,
- * best first) or a part number in common (those first). At most `most`. Any text. */
+/* Reports that this one may repeat: same model, and a part number in common (newest
+ * first) or one of its longest words (best match first). At most `most`. Any text. */
 enum status report_like(struct store *store, struct arena *arena, const char *model,
                         const char *words, const struct text_list *parts, size_t most,
                         const struct report_row **out, size_t *count) MUST_CHECK;

@@ -41,6 +41,10 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_NEWS] = &news_sql,
         [SET_PICTURES] = &picture_sql,
         [SET_CALLS] = &call_sql,
+        [SET_REPORTS] = &report_sql,
+        [SET_REPORT_SEARCH] = &report_search_sql,
+        [SET_FINDINGS] = &finding_sql,
+        [SET_SNAPSHOTS] = &snapshot_sql,
         [SET_KIT_LOG] = &kit_log_sql,
         [SET_BACKUP] = &backup_sql,
 };

@@ -156,6 +156,78 @@ static enum status op_picture_bytes(struct world *w, struct arena *arena)
 	return picture_bytes(w->store, arena, w->picture, true, false, &size);
 }
 
+WRITING(report_remove, report_remove(w->store, w->report, w->bob, "twice", NOW))
+WRITING(report_put_back, report_put_back(w->store, w->removed, w->sam, NOW))
+WRITING(report_merge, report_merge(w->store, w->repeat, w->report, w->sam, NOW))
+WRITING(report_part, report_part(w->store, w->merged, w->sam, NOW))
+WRITING(report_link, report_link(w->store, w->report, w->one, w->sam, NOW))
+WRITING(finding_remove_remark, finding_remove_remark(w->store, w->finding, w->bob, NOW))
+WRITING(report_version, report_version(w->store, w->report, &(int64_t){0}))
+WRITING(report_kits_not_looked,
+        report_kits_not_looked(w->store, w->report, "Whimbrel T", &(int64_t){0}, &(int64_t){0}))
+LISTING(finding_list, finding_row, finding_list(w->store, arena, w->report, &list, &count))
+LISTING(report_log, report_log_entry, report_log(w->store, arena, w->repeat, &list, &count))
+LISTING(report_merged, report, report_merged(w->store, arena, w->report, &list, &count))
+
+static enum status op_report_add(struct world *w, struct arena *arena)
+{
+	struct report_content content = report_of("Nut lacks its pin", "WH-7");
+	struct report_id id;
+
+	(void)arena;
+	return report_add(w->store, &content, w->kit, w->bob, CREDIT_MEMBERS, NOW, &id);
+}
+
+static enum status op_report_edit(struct world *w, struct arena *arena)
+{
+	struct report_content content = report_of("Nut lacks its pin", "WH-7");
+
+	(void)arena;
+	return report_edit(w->store, w->report, &content, w->bob, NOW);
+}
+
+/* The kit has a new version, so that its facts are copied. */
+static enum status op_finding_add(struct world *w, struct arena *arena)
+{
+	struct finding_entry entry = {.report = w->repeat,
+	                              .kit = w->kit,
+	                              .author = w->bob,
+	                              .answer = ANSWER_FOUND,
+	                              .remark = "Here too."};
+	struct finding_id id;
+
+	(void)arena;
+	return finding_add(w->store, &entry, NOW, &id);
+}
+
+static enum status op_report_read(struct world *w, struct arena *arena)
+{
+	struct report report;
+
+	return report_read(w->store, arena, w->report, &report);
+}
+
+static enum status op_report_search(struct world *w, struct arena *arena)
+{
+	struct report_query query = report_query_all;
+	const struct report_row *rows;
+	size_t count;
+	int64_t total;
+
+	query.words = "brack";
+	return report_search(w->store, arena, &query, &rows, &count, &total);
+}
+
+static enum status op_report_like(struct world *w, struct arena *arena)
+{
+	static const char *const part = "WH-2208";
+	const struct report_row *rows;
+	size_t count;
+
+	return report_like(w->store, arena, "Whimbrel T", "the horn bracket",
+	                   &(struct text_list){&part, 1}, 5, &rows, &count);
+}
+
 static enum status op_member_password(struct world *w, struct arena *arena)
 {
 	struct member member;
@@ -432,7 +504,15 @@ static const struct operation {
         OP(reset_use),          OP(pictures_add),
         OP(picture_remove),     OP(picture_list),
         OP(picture_list_by),    OP(picture_read),
-        OP(picture_bytes),
+        OP(picture_bytes),      OP(report_add),
+        OP(report_edit),        OP(report_remove),
+        OP(report_put_back),    OP(report_merge),
+        OP(report_part),        OP(report_link),
+        OP(finding_add),        OP(finding_remove_remark),
+        OP(report_read),        OP(report_version),
+        OP(finding_list),       OP(report_log),
+        OP(report_merged),      OP(report_search),
+        OP(report_like),        OP(report_kits_not_looked),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

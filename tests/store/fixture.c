@@ -68,6 +68,26 @@ struct revision_content content_of(const char *number, const char *label, const 
 	return content;
 }
 
+struct report_content report_of(const char *title, const char *part)
+{
+	/* One for each of the calls that a test may hold at once. */
+	static const char *parts[8][2];
+	static size_t next;
+	const char **own = parts[next++ % 8];
+
+	own[0] = part;
+	own[1] = "WH-41";
+	return (struct report_content){.title = title,
+	                               .model = "Whimbrel T",
+	                               .step = "14-4",
+	                               .zone = "tail box",
+	                               .seen = "The rivets in the horn bracket turn.",
+	                               .look = "Lamp and mirror through the hole.",
+	                               .severity = SEVERITY_GROWS,
+	                               .effectivity = "model Whimbrel T",
+	                               .parts = {own, 2}};
+}
+
 struct record record_of(struct arena *arena, const char *notice, const char *part)
 {
 	return (struct record){
@@ -368,6 +388,29 @@ static void add_parts(struct world *w)
 	assert_ok(kit_length_add(w->store, w->kit, &length));
 }
 
+static void add_reports(struct world *w)
+{
+	struct report_content first = report_of("Loose rivets in the horn bracket", "WH-2207-1");
+	struct report_content second = report_of("Bracket moves by hand", "WH-2208");
+	struct finding_entry entry = {.kit = w->bare_kit,
+	                              .author = w->bob,
+	                              .answer = ANSWER_NOT_THERE,
+	                              .credit = CREDIT_MEMBERS,
+	                              .remark = "All **tight**."};
+
+	assert_ok(report_add(w->store, &first, w->kit, w->bob, CREDIT_EVERYBODY, NOW, &w->report));
+	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
+	                     &w->repeat));
+	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
+	                     &w->merged));
+	assert_ok(report_merge(w->store, w->merged, w->repeat, w->sam, NOW + 1));
+	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
+	                     &w->removed));
+	assert_ok(report_remove(w->store, w->removed, w->bob, "twice", NOW + 1));
+	entry.report = w->report;
+	assert_ok(finding_add(w->store, &entry, NOW + 2, &w->finding));
+}
+
 int world_make(void **state)
 {
 	struct world *w = calloc(1, sizeof *w);
@@ -380,6 +423,7 @@ int world_make(void **state)
 	add_notices(w);
 	add_kits(w);
 	add_parts(w);
+	add_reports(w);
 	*state = w;
 	return 0;
 }

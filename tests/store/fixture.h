@@ -16,6 +16,7 @@
 #include "store/parts.h"
 #include "store/pictures.h"
 #include "store/records.h"
+#include "store/reports.h"
 #include "store/settings.h"
 #include "store/sql.h"
 #include "store/store.h"
@@ -30,7 +31,9 @@
  *   HF-SB-2  published and cancelled
  *   HF-SB-3  a draft by sam, with one attachment
  *   HF-SB-4  by sam, in checking
- * and a build line for Whimbrel T, the first kit's model.
+ * and a build line for Whimbrel T, the first kit's model, and four reports of
+ * bob's: on the first kit, with an answer from the second; on the second, with
+ * another merged into it; and a removed one.
  */
 struct world {
 	struct store *store;
@@ -47,6 +50,8 @@ struct world {
 	struct picture_id picture;  /* on that note */
 	struct note_subject on_one; /* the first notice */
 	struct call_id call;        /* by ann, on the note */
+	struct report_id report, repeat, merged, removed;
+	struct finding_id finding; /* with a remark */
 	struct hash invite, reset, session, token;
 	struct session_id session_id;
 	struct invite_id invite_id;
@@ -59,6 +64,7 @@ int world_end(void **state);
 struct name name_of(struct arena *arena, const char *text);
 struct hash token_hash(const char *token);
 struct revision_content content_of(const char *number, const char *label, const char *issued);
+struct report_content report_of(const char *title, const char *part);
 struct record record_of(struct arena *arena, const char *notice, const char *part);
 struct line_entry line_entry_of(struct arena *arena, const char *model);
 /* Two lists of sub-kit 4, a change, an angle; borrowed from the arena. */

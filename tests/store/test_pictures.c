@@ -29,13 +29,14 @@ static void add_report(struct world *w)
 	        w->store,
 	        "INSERT INTO kit_snapshots (id, kit, kit_version, taken_at, model, serial, "
 	        "purchased,"
-	        " plans, first_flight, parts_known) VALUES (1, 1, 1, 1, 'W', '', '', '', '', 0);"
+	        " plans, first_flight, parts_known) VALUES (101, 1, 99, 1, 'W', '', '', '', '', 0);"
 	        "INSERT INTO reports (id, author, credit, made_at, title, model, model_key, step,"
 	        " step_key, zone, seen, look, severity, effectivity)"
 	        " VALUES (7, (SELECT id FROM members WHERE login = 'Bob'), 1, 1, 'Crack', 'W', 'W',"
 	        " '', '', '', 's', '', 1, 'all');"
 	        "INSERT INTO findings (id, report_id, kit, author, snapshot_id, answer, credit, at,"
-	        " remark) VALUES (3, 7, 1, (SELECT id FROM members WHERE login = 'sam'), 1, 1, 1, "
+	        " remark) VALUES (103, 7, 1, (SELECT id FROM members WHERE login = 'sam'), 101, 1, "
+	        "1, "
 	        "1,"
 	        " '')");
 }
@@ -51,7 +52,7 @@ static int make(void **state)
 	return failed;
 }
 
-static const struct picture_of on_report = {.report = {7}}, on_finding = {.finding = {3}};
+static const struct picture_of on_report = {.report = {7}}, on_finding = {.finding = {103}};
 
 static struct picture_of on_note(const struct world *w)
 {
@@ -84,7 +85,7 @@ static void pictures_come_back_as_they_were_added(void **state)
 	assert_ok(pictures_add(w->store, &on_report, w->bob, &other, 1));
 	assert_ok(pictures_add(w->store, &on_finding, w->sam, &other, 1));
 	rows = listed(w, of, 3, 4);
-	assert_int_equal(rows[0].of.finding.v, 3);
+	assert_int_equal(rows[0].of.finding.v, 103);
 	assert_int_equal(rows[0].on_report.v, 7);
 	assert_int_equal(rows[0].author.v, w->sam.v);
 	assert_int_equal(rows[1].of.note.v, w->note.v);
@@ -279,7 +280,7 @@ static void pictures_go_with_what_they_are_on(void **state)
 
 static void a_report_has_a_new_version(void **state)
 {
-	static const char *const versions = "SELECT sum(version) FROM reports";
+	static const char *const versions = "SELECT sum(version) FROM reports WHERE id = 7";
 	struct world *w = *state;
 	struct picture_of of = on_note(w);
 	struct picture_entry entry = picture_of("", "L", "S");

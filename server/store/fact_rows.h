@@ -1,0 +1,19 @@
+/* fact_rows.h - facts of kits in rows, for kits and their snapshots; not for other layers. */
+#ifndef STORE_FACT_ROWS_H
+#define STORE_FACT_ROWS_H
+
+#include "store/sql.h"
+
+/* The newest total of the log of the kit k that counts; see kit_log.h. */
+#define NEWEST(counter)                                                                            \
+	"(SELECT l." #counter " FROM kit_log l WHERE l.kit_id = k.id AND l." #counter              \
+	" IS NOT NULL AND l.withdraws = 0"                                                         \
+	" AND NOT EXISTS (SELECT 1 FROM kit_log c WHERE c.corrects = l.id)"                        \
+	" ORDER BY l.day DESC, l." #counter " DESC LIMIT 1)"
+
+/* For query_rows_of; the columns are those of the fact in its order. */
+void read_option_fact(struct query *q, void *row);
+void read_subkit_fact(struct query *q, void *row);
+void read_part_fact(struct query *q, void *row);
+
+#endif
