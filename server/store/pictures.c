@@ -124,6 +124,22 @@ static int free_place(int64_t taken)
 	return place;
 }
 
+enum status pictures_room(struct store *store, const struct picture_of *of, struct member_id by,
+                          size_t *room, struct report_id *report)
+{
+	struct ground ground = {0, 0};
+	size_t free_places = 0;
+	enum status status = check_ground(store, of, by, &ground);
+
+	if (status != ST_OK)
+		return status;
+	for (int place; (place = free_place(ground.taken)) < PICTURES_MOST; free_places++)
+		ground.taken |= (int64_t)1 << place;
+	*room = free_places;
+	report->v = ground.report;
+	return ST_OK;
+}
+
 static enum status keep_two(struct store *store, const struct picture_entry *picture,
                             int64_t *large, int64_t *small)
 {

@@ -2,7 +2,8 @@
  *
  * The store keeps what the caller has made fit (web/picture.h): upright,
  * re-encoded, without metadata. Bytes are kept once however often they come.
- * A picture goes with what it is on; on a removed one only stewards see it.
+ * A picture goes with what it is on, and with the words of a note that is
+ * removed; of a removed report only stewards see them.
  * What changes on a report or its findings raises the report's version.
  */
 #ifndef STORE_PICTURES_H
@@ -47,6 +48,11 @@ struct picture_row {
 	struct picture_size large, small;
 };
 
+/* How many more fit, and the report that they would be on (v 0: a note). By the
+ * author of what they are to be on (else ST_DENIED). ST_MISSING: that does not
+ * exist or is removed. */
+enum status pictures_room(struct store *store, const struct picture_of *of, struct member_id by,
+                          size_t *room, struct report_id *report) MUST_CHECK;
 /* After those that are there, by the author of what they are on (else
  * ST_DENIED). ST_MISSING: that does not exist or is removed; ST_LIMIT: more than
  * PICTURES_MOST with those that are there. */

@@ -50,10 +50,37 @@ static const struct form_value *row_or_nothing(const struct form_entry *entry, s
 	return row < entry->count ? &entry->rows[row] : &nothing;
 }
 
+static json_t *fault_view(const struct input *input, size_t row, const char *words)
+{
+	return json_pack("{s:o, s:s}", "anchor", id_of(input, row), "words", words);
+}
+
+/* One field of many files. */
+static json_t *files_view(const struct form_entry *entry)
+{
+	const struct input *input = entry->input;
+	json_t *faults = json_array();
+	int failed = 0;
+
+	for (size_t i = 0; i < entry->count; i++)
+		if (entry->rows[i].error)
+			failed |= json_array_append_new(faults,
+			                                fault_view(input, i, entry->rows[i].error));
+	if (failed) {
+		json_decref(faults);
+		return NULL;
+	}
+	return json_pack("{s:s, s:s, s:s, s:b, s:b, s:o}", "name", input->name, "id", input->name,
+	                 "label", input->label, "required", input->required, "again",
+	                 entry->count > 0, "faults", faults);
+}
+
 static json_t *entry_view(const struct form_entry *entry)
 {
 	json_t *rows;
 
+	if (entry->input->repeated && entry->input->kind == INPUT_FILE)
+		return files_view(entry);
 	if (!entry->input->repeated)
 		return value_view(entry->input, 0, row_or_nothing(entry, 0));
 	rows = json_array();
@@ -65,26 +92,22 @@ static json_t *entry_view(const struct form_entry *entry)
 	return rows;
 }
 
-static int add_error(json_t *errors, json_t *anchor, const char *words)
-{
-	return json_array_append_new(errors,
-	                             json_pack("{s:o, s:s}", "anchor", anchor, "words", words));
-}
-
 static json_t *errors_view(const struct form *form)
 {
 	json_t *errors = json_array();
 	int failed = 0;
 
 	for (const struct form_fault *fault = form->faults; fault; fault = fault->next)
-		failed |= add_error(errors, json_string("form"), fault->words);
+		failed |= json_array_append_new(
+		        errors, json_pack("{s:s, s:s}", "anchor", "form", "words", fault->words));
 	for (size_t i = 0; i < form->count; i++) {
 		const struct form_entry *entry = &form->entries[i];
 
 		for (size_t row = 0; row < entry->count; row++)
 			if (entry->rows[row].error)
-				failed |= add_error(errors, id_of(entry->input, row),
-				                    entry->rows[row].error);
+				failed |= json_array_append_new(
+				        errors,
+				        fault_view(entry->input, row, entry->rows[row].error));
 	}
 	if (failed) {
 		json_decref(errors);

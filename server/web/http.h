@@ -70,6 +70,7 @@ struct request {
 enum cache_class {
 	CACHE_NEVER,   /* no-store: sign-in, secrets, errors */
 	CACHE_PRIVATE, /* the reader's own browser, asked again each time: pages of members */
+	CACHE_OWN,     /* the reader's own browser, for a month: pictures, which never change */
 	CACHE_PUBLIC,  /* anybody, for a minute: visitors' pages, the API */
 	CACHE_FOREVER  /* named by its content: static files */
 };

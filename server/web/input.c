@@ -16,6 +16,7 @@
 #define LINE_LONGEST 200
 #define TEXT_LONGEST 20000
 #define FILE_LONGEST (10 * 1024 * 1024)
+#define FILE_NAME_SHOWN 60 /* bytes */
 #define DIGITS_MOST 15
 
 struct reading {
@@ -344,6 +345,33 @@ enum status input_read(struct arena *arena, const struct input *input,
 	return status;
 }
 
+const char *input_file_name(struct arena *arena, const struct http_upload *upload)
+{
+	const char *name = upload->filename;
+	size_t len;
+
+	for (const char *at = name; *at; at++)
+		if (*at == '/' || *at == '\\')
+			name = at + 1;
+	len = strlen(name);
+	if (len > FILE_NAME_SHOWN)
+		len = FILE_NAME_SHOWN;
+	while (len > 0 && ((unsigned char)name[len] & 0xC0) == 0x80)
+		len--; /* not in the middle of a character */
+	return input_showable(arena, name, len);
+}
+
+/* Of many files it is told which. */
+static enum status file_fault(struct reading *r, const struct http_upload *upload,
+                              const char *words)
+{
+	const char *name = r->input->repeated ? input_file_name(r->arena, upload) : NULL;
+
+	if (name)
+		words = arena_printf(r->arena, "“%s” %s", name, words);
+	return words ? fault(r, words) : ST_NOMEM;
+}
+
 enum status input_read_file(struct arena *arena, const struct input *input,
                             const struct http_upload *upload, struct form_value *value)
 {
@@ -352,11 +380,11 @@ enum status input_read_file(struct arena *arena, const struct input *input,
 
 	assert(input->kind == INPUT_FILE);
 	if (upload->len == 0)
-		return fault(&r, "is an empty file");
+		return file_fault(&r, upload, "is an empty file");
 	if (upload->len > longest) {
-		value->error = arena_printf(arena, "%s is larger than %zu kB", input->label,
-		                            longest / 1024);
-		return value->error ? ST_OK : ST_NOMEM;
+		const char *words = arena_printf(arena, "is larger than %zu kB", longest / 1024);
+
+		return words ? file_fault(&r, upload, words) : ST_NOMEM;
 	}
 	value->file = upload;
 	value->given = true;

@@ -80,6 +80,10 @@ struct form_value {
 	const struct http_upload *file;
 };
 
+/* The name of a file as its field's faults show it: what the browser says behind
+ * the last slash, of up to 60 bytes, fit to be shown. NULL when memory ran out. */
+const char *input_file_name(struct arena *arena, const struct http_upload *upload);
+
 struct form;
 
 /* Reads the fields and files by the table (NULL: no inputs). ST_INVALID when a
@@ -127,7 +131,9 @@ const struct http_upload *form_file(const struct form *form, const char *name); 
  * when memory ran out. Each input is
  *   {"name", "label", "id", "value", "error" (false or words), "required", "longest",
  *    "ticked", "options": [{"value", "selected"}]}
- * A repeated one is an array of these, with ids like part-2. */
+ * A repeated one is an array of these, with ids like part-2; but many files are one
+ * field: {"name", "label", "id", "required", "again" (were files sent, so that they must
+ * be chosen again?), "faults": [{"anchor", "words"}...]}. */
 json_t *form_view(const struct form *form);
 
 /* Rows of inputs that are repeated together: [{"row": 1, "part": {...}, "lot": {...}}...],

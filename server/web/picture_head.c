@@ -116,29 +116,43 @@ static bool read_segment(unsigned marker, struct bytes segment, struct picture_h
 	return true;
 }
 
-/* Behind the frame header FF D9 is the end mark and nothing else (T.81 B.1.1.5
- * puts a zero behind each FF of the data). The decoder would fill in grey. */
-static bool jpeg_ends(const struct bytes *b)
+/* To the next marker: in the data of a scan a zero stands behind each FF that is
+ * none (T.81 B.1.1.5), and before a marker there may be more of them. */
+static bool to_marker(struct bytes *b)
 {
-	return memmem(b->at, b->left, "\xFF\xD9", 2) != NULL;
+	const unsigned char *at;
+
+	while ((at = memchr(b->at, 0xFF, b->left)) && skip(b, (size_t)(at - b->at)) &&
+	       b->left >= 2) {
+		if (b->at[1] != 0 && b->at[1] != 0xFF)
+			return true;
+		skip(b, b->at[1] == 0 ? 2 : 1);
+	}
+	return false;
 }
 
+/* To the end mark: without it the decoder would fill in grey. Scans are counted,
+ * since each goes over all of the picture and thousands fit in a small file. */
 static bool read_jpeg(struct bytes b, struct picture_head *out)
 {
+	bool framed = false;
+	unsigned scans = 0;
+
 	skip(&b, 2);
-	while (b.left >= 4 && b.at[0] == 0xFF) {
+	while (to_marker(&b)) {
 		unsigned marker = b.at[1];
 		size_t len;
 
-		if (marker == 0xFF || stands_alone(marker)) {
-			skip(&b, marker == 0xFF ? 1 : 2);
+		if (marker == 0xD9)
+			return framed && scans > 0;
+		if (stands_alone(marker)) {
+			skip(&b, 2);
 			continue;
 		}
-		len = big16(b.at + 2);
-		if (len < 2 || b.left < 2 + len)
+		len = b.left < 4 ? 0 : big16(b.at + 2);
+		if (len < 2 || b.left < 2 + len || (marker == 0xDA && ++scans > PICTURE_SCANS))
 			return false;
-		if (read_segment(marker, (struct bytes){b.at + 4, len - 2}, out))
-			return jpeg_ends(&b);
+		framed |= read_segment(marker, (struct bytes){b.at + 4, len - 2}, out);
 		skip(&b, 2 + len);
 	}
 	return false;
@@ -174,6 +188,7 @@ static bool read_webp_size(const char *name, struct bytes chunk, struct picture_
 	const unsigned char *at = chunk.at;
 
 	if (memcmp(name, "VP8X", 4) == 0 && chunk.left >= 10) {
+		out->moves = at[0] & 2; /* RFC 9649 section 2.7.1.1: animation */
 		out->width = 1 + (little32(at + 3) >> 8);
 		out->height = 1 + (little32(at + 6) >> 8);
 	} else if (memcmp(name, "VP8L", 4) == 0 && chunk.left >= 5 && at[0] == 0x2F) {

@@ -271,5 +271,7 @@ size_t route_body_limit(const struct route *route)
 {
 	if (!route || route->method != HTTP_POST)
 		return 0;
+	if (route->flags & R_PICTURES)
+		return BODY_PICTURES;
 	return route->flags & R_UPLOADS ? BODY_UPLOADS : BODY_FORM;
 }

@@ -37,11 +37,13 @@ enum route_flags {
 	R_GUARDED = 4,    /* sign-in, registration: few tries a minute from one address */
 	R_OPEN_QUERY = 8, /* unknown query fields are let pass */
 	R_BARE = 16,      /* needs no store, catalogue or member: these are NULL */
-	R_SECRET = 32     /* its pages are never kept: they show a secret or take one */
+	R_SECRET = 32,    /* its pages are never kept: they show a secret or take one */
+	R_PICTURES = 64   /* takes pictures of members: a body of up to BODY_PICTURES bytes */
 };
 
-#define BODY_FORM (512 * 1024)          /* bytes of a form without files */
-#define BODY_UPLOADS (12 * 1024 * 1024) /* of a form with files */
+#define BODY_FORM (512 * 1024)           /* bytes of a form without files */
+#define BODY_UPLOADS (12 * 1024 * 1024)  /* of a form with files */
+#define BODY_PICTURES (40 * 1024 * 1024) /* of one with six photos as a phone makes them */
 
 struct route {
 	enum http_method method; /* HTTP_GET or HTTP_POST */

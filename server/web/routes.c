@@ -9,6 +9,7 @@
 #include "web/pages/api.h"
 #include "web/pages/board.h"
 #include "web/pages/kit_pages.h"
+#include "web/pages/picture_pages.h"
 #include "web/pages/public.h"
 #include "web/pages/sign_in.h"
 #include "web/route.h"
@@ -103,6 +104,9 @@ const struct route routes[] = {
         {HTTP_POST, "/board/read-back", CALL_STEWARD, act_read_back, read_back_inputs, 0},
         {HTTP_POST, "/board/read-back-due", CALL_STEWARD, act_read_due, read_due_inputs, 0},
         {HTTP_GET, "/check", CALL_ANYONE, page_check, check_inputs, 0},
+        {HTTP_GET, "/findings/{finding}/pictures", CALL_MEMBER, page_finding_pictures, NULL, 0},
+        {HTTP_POST, "/findings/{finding}/pictures", CALL_MEMBER, act_finding_pictures,
+         picture_inputs, R_WRITES | R_PICTURES},
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
         {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, R_SECRET},
         {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},
@@ -170,6 +174,9 @@ const struct route routes[] = {
         {HTTP_GET, "/new-password/{token:text}", CALL_GUEST, page_reset, NULL, R_SECRET},
         {HTTP_POST, "/new-password/{token:text}", CALL_GUEST, act_reset, reset_inputs,
          R_WRITES | R_GUARDED},
+        {HTTP_GET, "/notes/{note}/pictures", CALL_MEMBER, page_note_pictures, NULL, 0},
+        {HTTP_POST, "/notes/{note}/pictures", CALL_MEMBER, act_note_pictures, picture_inputs,
+         R_WRITES | R_PICTURES},
         {HTTP_GET, "/notices", CALL_ANYONE, page_notices, notices_inputs, 0},
         {HTTP_GET, "/notices/{notice}", CALL_ANYONE, page_notice, NULL, 0},
         {HTTP_GET, "/notices/{notice}/files/{file}", CALL_ANYONE, page_attachment, NULL, 0},
@@ -181,6 +188,13 @@ const struct route routes[] = {
         {HTTP_GET, "/notices/{notice}/revisions/{revision}", CALL_ANYONE, page_revision, NULL, 0},
         {HTTP_GET, "/notices/{notice}/revisions/{revision}/differences", CALL_ANYONE,
          page_differences, differences_inputs, 0},
+        {HTTP_GET, "/pictures/{picture}", CALL_ANYONE, page_picture, NULL, 0},
+        {HTTP_GET, "/pictures/{picture}/remove", CALL_MEMBER, page_picture_remove, NULL, 0},
+        {HTTP_POST, "/pictures/{picture}/remove", CALL_MEMBER, act_picture_remove, NULL, R_WRITES},
+        {HTTP_GET, "/pictures/{picture}/small", CALL_ANYONE, page_picture_small, NULL, 0},
+        {HTTP_GET, "/reports/{report}/pictures", CALL_MEMBER, page_report_pictures, NULL, 0},
+        {HTTP_POST, "/reports/{report}/pictures", CALL_MEMBER, act_report_pictures, picture_inputs,
+         R_WRITES | R_PICTURES},
         {HTTP_GET, "/shopping", CALL_MEMBER, page_shopping, NULL, 0},
         {HTTP_GET, "/shopping/cutting", CALL_MEMBER, page_shopping_cutting, cut_query, 0},
         {HTTP_GET, "/shopping.csv", CALL_MEMBER, page_shopping_csv, NULL, 0},

@@ -54,6 +54,8 @@ static const struct {
         {"book-removed", "Taken out of the book of parts."},
         {"note-added", "The note is added."},
         {"note-removed", "The note is removed."},
+        {"pictures-added", "The pictures are added."},
+        {"picture-removed", "The picture is removed."},
 };
 
 const char *said_words(const char *word)

@@ -17,6 +17,7 @@ static void add(struct arena *arena, struct response *response, const char *name
 static const char *const cache_control[] = {
         [CACHE_NEVER] = "no-store",
         [CACHE_PRIVATE] = "private, no-cache",
+        [CACHE_OWN] = "private, max-age=2592000, immutable",
         [CACHE_PUBLIC] = "public, max-age=60",
         [CACHE_FOREVER] = "public, max-age=31536000, immutable",
 };

@@ -169,15 +169,12 @@ static enum status take_picture(struct context *c, const struct http_upload *fil
 	struct picture picture;
 	enum status status = picture_clean(c->arena, file->bytes, file->len, &picture);
 
-	if (status == ST_INVALID)
-		form_fail(c->form, "file", "is damaged or cut short: it does not open as %s",
-		          contents[*content].words);
-	if (status == ST_LIMIT)
-		form_fail(c->form, "file",
-		          "is a picture of more than %d million pixels. Scale it down first",
-		          PICTURE_PIXELS / 1000000);
-	if (status == ST_INVALID || status == ST_LIMIT)
+	const char *refusal = picture_refusal(c->arena, file->bytes, file->len, status);
+
+	if (refusal) {
+		form_fail(c->form, "file", "%s", refusal);
 		return ST_OK;
+	}
 	if (status == ST_OK) {
 		*content = picture.kind == PICTURE_PNG ? CONTENT_PNG : CONTENT_JPEG;
 		entry->bytes = picture.bytes;

@@ -1,0 +1,426 @@
+/* test_picture_pages.c - pictures of members: sent with a form as every caller,
+ * good files and bad ones, all or none; shown, kept by browsers, removed.
+ */
+#include <stdio.h>
+#include <string.h>
+
+#include <gd.h>
+
+#include "support.h"
+#include "web_support.h"
+
+#include "store/notices.h"
+#include "store/pictures.h"
+#include "web/picture.h"
+#include "web/picture_form.h"
+
+#define BYTES(text) (text), sizeof(text) - 1
+
+struct chapter {
+	struct web *web;
+	struct arena *arena;
+	struct note_id note; /* by ann */
+};
+
+/* ---- a note, and files to send ---- */
+
+static void add_note(struct chapter *ch)
+{
+	struct revision_content content = revision_content_empty;
+	struct note_subject about;
+	struct notice_id notice;
+
+	content.number = "HB-1";
+	content.issuer = "Harrowfen";
+	content.issued = "2015-03-01";
+	content.title = "Bracket";
+	content.effectivity = "all";
+	content.action = "Look.";
+	assert_int_equal(notice_import(web_store(ch->web),
+	                               &(struct notice_import){&content, 1, "", ""},
+	                               web_member(ch->web, STEWARD), WEB_START, &notice),
+	                 ST_OK);
+	about = note_on_notice(notice);
+	assert_int_equal(note_add(web_store(ch->web), &about, web_member(ch->web, ANN), "Cracked.",
+	                          WEB_START, &ch->note),
+	                 ST_OK);
+}
+
+static int set_up(void **state)
+{
+	static struct chapter ch;
+
+	ch.web = web_new(NULL, 0, NULL, 0);
+	ch.arena = arena_new();
+	add_note(&ch);
+	*state = &ch;
+	return 0;
+}
+
+static int tear_down(void **state)
+{
+	struct chapter *ch = *state;
+
+	web_free(ch->web);
+	arena_free(ch->arena);
+	return 0;
+}
+
+/* A photo of that size, one colour. */
+static struct http_upload photo(struct chapter *ch, const char *filename, int width, int colour)
+{
+	gdImagePtr image = gdImageCreateTrueColor(width, width / 2);
+	struct http_upload upload = {"pictures", filename, NULL, 0};
+	int size = 0;
+	void *made;
+
+	gdImageFilledRectangle(image, 0, 0, width, width / 2, colour);
+	made = gdImageJpegPtr(image, &size, 90);
+	upload.bytes = arena_copy(ch->arena, made, (size_t)size);
+	upload.len = (size_t)size;
+	gdFree(made);
+	gdImageDestroy(image);
+	return upload;
+}
+
+static const char *at(struct chapter *ch, const char *before, int64_t id, const char *after)
+{
+	return arena_printf(ch->arena, "%s%lld%s", before, (long long)id, after);
+}
+
+static const struct response *send(struct chapter *ch, enum who who, const char *target,
+                                   const char *fields, const struct http_upload *files,
+                                   size_t count)
+{
+	struct request request = {.method = HTTP_POST, .uploads = {files, count}};
+	const char *token = who == VISITOR ? "" : web_form_token(ch->web, who);
+
+	request.headers.sec_fetch_site = "same-origin";
+	return web_send(ch->web, who, &request, target,
+	                arena_printf(ch->arena, "%s&token=%s", fields, token));
+}
+
+static const struct response *add(struct chapter *ch, enum who who, const char *words,
+                                  const struct http_upload *files, size_t count)
+{
+	return send(ch, who, at(ch, "/notes/", ch->note.v, "/pictures"),
+	            arena_printf(ch->arena, "picture_words=%s", words), files, count);
+}
+
+static const struct picture_row *pictures_now(struct chapter *ch, size_t expected)
+{
+	struct picture_of of = {.note = ch->note};
+	const struct picture_row *rows = NULL;
+	size_t count = 0;
+
+	assert_int_equal(picture_list(web_store(ch->web), ch->arena, &of, 1, &rows, &count), ST_OK);
+	assert_int_equal(count, expected);
+	return rows;
+}
+
+static void holds(const struct response *r, const char *text)
+{
+	if (!web_holds(r, text))
+		print_error("%u, without %s:\n%.*s\n", r->status, text, (int)r->len, r->body);
+	assert_true(web_holds(r, text));
+}
+
+/* ---- sending ---- */
+
+static void photos_are_taken_in_two_sizes(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload files[2] = {photo(ch, "a.jpg", 2400, 0xFF0000),
+	                               photo(ch, "b.jpg", 100, 0x00FF00)};
+	const struct response *r = add(ch, ANN, "the+%3Cbracket%3E", files, 2);
+	const struct picture_row *rows;
+
+	assert_int_equal(r->status, 303);
+	assert_string_equal(web_header(r, "Location"),
+	                    at(ch, "/notes/", ch->note.v, "?said=pictures-added"));
+	rows = pictures_now(ch, 2);
+	assert_string_equal(rows[0].words, "the <bracket>");
+	assert_int_equal(rows[0].large.width, 1600);
+	assert_int_equal(rows[0].large.height, 800);
+	assert_int_equal(rows[0].small.width, 320);
+	assert_int_equal(rows[0].small.height, 160);
+	assert_int_equal(rows[1].large.width, 100);
+	assert_int_equal(rows[1].small.width, 100);
+	r = web_get(ch->web, ANN, at(ch, "/pictures/", rows[0].id.v, "/remove"));
+	holds(r, "alt=\"the &lt;bracket&gt;\"");
+	holds(r, "width=\"320\" height=\"160\"");
+}
+
+static void only_the_author_adds(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
+	const char *form = at(ch, "/notes/", ch->note.v, "/pictures");
+	static const struct {
+		enum who who;
+		unsigned get, post;
+	} rows[] = {{VISITOR, 303, 403}, {BEN, 403, 403}, {STEWARD, 403, 403}, {ADMIN, 403, 403}};
+
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		assert_int_equal(web_get(ch->web, rows[i].who, form)->status, rows[i].get);
+		assert_int_equal(add(ch, rows[i].who, "", &file, 1)->status, rows[i].post);
+	}
+	assert_int_equal(send(ch, ANN, "/notes/999/pictures", "", &file, 1)->status, 404);
+	assert_int_equal(send(ch, ANN, "/reports/999/pictures", "", &file, 1)->status, 404);
+	assert_int_equal(send(ch, ANN, "/findings/999/pictures", "", &file, 1)->status, 404);
+	pictures_now(ch, 0);
+	holds(web_get(ch->web, ANN, form), "There is room for 6.");
+}
+
+/* A name is no promise: what the file holds decides. */
+static void a_wrong_name_does_no_harm(void **state)
+{
+	static const char *const names[] = {"a.png", "b.webp", "c.heic", "d", "../../e.jpg"};
+	struct chapter *ch = *state;
+	struct http_upload files[5];
+
+	for (size_t i = 0; i < 5; i++)
+		files[i] = photo(ch, names[i], 40 + (int)i, 0x123456);
+	assert_int_equal(add(ch, ANN, "", files, 5)->status, 303);
+	pictures_now(ch, 5);
+}
+
+#define PNG_HEAD "\x89PNG\r\n\x1A\n\0\0\0\rIHDR"
+#define MOVING "RIFF\x1E\0\0\0WEBPVP8X\x0A\0\0\0\x02\0\0\0\x09\0\0\x09\0\0ANIM\0\0\0\0"
+
+static void one_bad_file_refuses_all(void **state)
+{
+	static const struct {
+		const char *name, *bytes;
+		size_t len;
+		const char *words;
+	} rows[] = {
+	        {"a.jpg", "", 0, "Picture “a.jpg” is an empty file"},
+	        {"a.jpg", BYTES("hello"),
+	         "Picture “a.jpg” is neither a JPEG, PNG nor WebP picture"},
+	        {"a.svg", BYTES("<svg xmlns=\"http://www.w3.org/2000/svg\"/>"), "is neither"},
+	        {"a.gif", BYTES("GIF89a\1\0\1\0"), "is neither"},
+	        {"a.jpg", BYTES("%PDF-1.7"), "is neither"},
+	        {"a.heic",
+	         BYTES("\0\0\0\x18"
+	               "ftypheic\0\0\0\0"),
+	         "is a HEIC or AVIF picture"},
+	        {"a.jpg", BYTES("\xFF\xD8\xFF\xE0\0\4ab"), "does not open as a JPEG picture"},
+	        {"a.png", BYTES(PNG_HEAD "\0\0\0\1\0\0\0\1\10\2\0\0\0\0\0\0\0"),
+	         "does not open as a PNG picture"},
+	        {"a.png", BYTES(PNG_HEAD "\0\1\x86\xA0\0\1\x86\xA0\10\2\0\0\0\0\0\0\0"),
+	         "is 100000 by 100000 pixels, more than are taken"},
+	        {"a.webp", BYTES("RIFF\x0C\0\0\0WEBPVP8 "), "does not open as a WebP picture"},
+	        {"a.webp", BYTES(MOVING), "moves: a WebP picture that stands still is taken"},
+	        {"C:\\fake\\b.jpg", BYTES("x"), "“b.jpg”"},
+	        {"<img src=x>.jpg", BYTES("x"), "“&lt;img src=x&gt;.jpg”"},
+	        {"bad\xFF\x01.jpg", BYTES("x"), "“bad\xEF\xBF\xBD\xEF\xBF\xBD.jpg”"},
+	};
+	struct chapter *ch = *state;
+	struct http_upload good = photo(ch, "good.jpg", 40, 0xFF0000);
+
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		struct http_upload files[3] = {
+		        good, {"pictures", rows[i].name, rows[i].bytes, rows[i].len}, good};
+		const struct response *r = add(ch, ANN, "kept+words", files, 3);
+
+		assert_int_equal(r->status, 422);
+		holds(r, rows[i].words);
+		holds(r, "id=\"pictures-2\"");
+		holds(r, "href=\"#pictures-2\"");
+		assert_false(web_holds(r, "id=\"pictures-1\""));
+		holds(r, "Choose the pictures again");
+		holds(r, "value=\"kept words\"");
+	}
+	pictures_now(ch, 0);
+}
+
+static void too_many_or_too_large(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
+	struct http_upload many[7] = {file, file, file, file, file, file, file};
+	char *large = arena_array(ch->arena, PICTURE_FILE_LARGEST + 1, 1);
+	struct http_upload huge = {"pictures", "h.jpg", large, PICTURE_FILE_LARGEST + 1};
+	char words[250];
+	const struct response *r;
+
+	memcpy(large, file.bytes, file.len);
+	many[6].filename = "seven.jpg";
+	r = add(ch, ANN, "", many, 7);
+	assert_int_equal(r->status, 422);
+	holds(r, "Picture “seven.jpg” is one too many: there is room for 6");
+	r = add(ch, ANN, "", &huge, 1);
+	assert_int_equal(r->status, 422);
+	holds(r, "Picture “h.jpg” is larger than 10240 kB");
+	r = add(ch, ANN, "", NULL, 0);
+	assert_int_equal(r->status, 422);
+	holds(r, "choose at least one");
+	memset(words, 'w', sizeof words);
+	words[201] = '\0';
+	assert_int_equal(add(ch, ANN, words, &file, 1)->status, 422);
+	pictures_now(ch, 0);
+	assert_int_equal(add(ch, ANN, "", many, 5)->status, 303);
+	r = add(ch, ANN, "", many, 2);
+	assert_int_equal(r->status, 422);
+	holds(r, "there is room for 1");
+	assert_int_equal(add(ch, ANN, "", many, 1)->status, 303);
+	holds(web_get(ch->web, ANN, at(ch, "/notes/", ch->note.v, "/pictures")),
+	      "There are six already");
+	pictures_now(ch, 6);
+}
+
+static void a_field_of_text_is_no_picture(void **state)
+{
+	struct chapter *ch = *state;
+
+	holds(send(ch, ANN, at(ch, "/notes/", ch->note.v, "/pictures"), "pictures=a.jpg", NULL, 0),
+	      "Picture");
+	pictures_now(ch, 0);
+}
+
+/* ---- showing ---- */
+
+static void everybody_reads_and_browsers_keep(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload file = photo(ch, "a.jpg", 800, 0xFF0000);
+	const char *large, *small, *tag;
+	struct request again = {.method = HTTP_GET};
+	const struct response *r;
+	size_t len;
+
+	assert_int_equal(add(ch, ANN, "", &file, 1)->status, 303);
+	large = at(ch, "/pictures/", pictures_now(ch, 1)->id.v, "");
+	small = at(ch, "/pictures/", pictures_now(ch, 1)->id.v, "/small");
+	for (enum who who = VISITOR; who <= ADMIN; who++) {
+		r = web_get(ch->web, who, large);
+		assert_int_equal(r->status, 200);
+		assert_string_equal(web_header(r, "Content-Type"), "image/jpeg");
+		assert_string_equal(web_header(r, "Cache-Control"),
+		                    "private, max-age=2592000, immutable");
+		assert_string_equal(web_header(r, "X-Content-Type-Options"), "nosniff");
+		assert_non_null(
+		        strstr(web_header(r, "Content-Security-Policy"), "default-src 'none'"));
+		assert_int_equal(picture_kind_of(r->body, r->len), PICTURE_JPEG);
+	}
+	len = r->len;
+	r = web_get(ch->web, VISITOR, small);
+	assert_int_equal(r->status, 200);
+	assert_true(r->len < len);
+	tag = arena_string(ch->arena, web_header(r, "ETag"));
+	again.headers.if_none_match = tag;
+	assert_int_equal(web_send(ch->web, VISITOR, &again, small, NULL)->status, 304);
+	assert_int_equal(web_send(ch->web, VISITOR, &again, large, NULL)->status, 200);
+	assert_int_equal(web_get(ch->web, VISITOR, "/pictures/999")->status, 404);
+	assert_int_equal(web_get(ch->web, STEWARD, "/pictures/999/small")->status, 404);
+	assert_int_equal(web_get(ch->web, VISITOR, "/pictures/x")->status, 404);
+}
+
+static void pictures_of_a_removed_note_are_gone(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
+	int64_t id;
+
+	assert_int_equal(add(ch, ANN, "", &file, 1)->status, 303);
+	id = pictures_now(ch, 1)->id.v;
+	assert_int_equal(
+	        note_remove(web_store(ch->web), ch->note, web_member(ch->web, ANN), WEB_START),
+	        ST_OK);
+	for (enum who who = VISITOR; who <= ADMIN; who++) {
+		assert_int_equal(web_get(ch->web, who, at(ch, "/pictures/", id, ""))->status, 404);
+		assert_int_equal(web_get(ch->web, who, at(ch, "/pictures/", id, "/small"))->status,
+		                 404);
+	}
+	assert_int_equal(web_get(ch->web, ANN, at(ch, "/pictures/", id, "/remove"))->status, 404);
+	assert_int_equal(web_get(ch->web, ANN, at(ch, "/notes/", ch->note.v, "/pictures"))->status,
+	                 404);
+	assert_int_equal(add(ch, ANN, "", &file, 1)->status, 404);
+	pictures_now(ch, 0);
+}
+
+/* ---- removing ---- */
+
+static void the_author_or_a_steward_removes(void **state)
+{
+	static const struct {
+		enum who who;
+		unsigned get, post;
+	} rows[] = {{VISITOR, 303, 403},
+	            {BEN, 403, 403},
+	            {ANN, 200, 303},
+	            {STEWARD, 200, 303},
+	            {ADMIN, 200, 303}};
+	struct chapter *ch = *state;
+	struct http_upload files[3];
+
+	for (int i = 0; i < 3; i++)
+		files[i] = photo(ch, "a.jpg", 40 + i, 0xFF0000);
+	assert_int_equal(add(ch, ANN, "", files, 3)->status, 303);
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		size_t left = i < 2 ? 3 : 5 - i;
+		const char *path = at(ch, "/pictures/", pictures_now(ch, left)->id.v, "/remove");
+		const struct response *r = web_get(ch->web, rows[i].who, path);
+
+		assert_int_equal(r->status, rows[i].get);
+		if (r->status == 200)
+			holds(r, at(ch, "href=\"/notes/", ch->note.v, "\""));
+		r = web_post(ch->web, rows[i].who, path, "");
+		assert_int_equal(r->status, rows[i].post);
+		if (r->status == 303)
+			assert_string_equal(web_header(r, "Location"),
+			                    at(ch, "/notes/", ch->note.v, "?said=picture-removed"));
+	}
+	pictures_now(ch, 0);
+	assert_int_equal(web_post(ch->web, ANN, "/pictures/999/remove", "")->status, 404);
+}
+
+/* ---- memory ---- */
+
+static bool attempt(void *context)
+{
+	struct chapter *ch = context;
+	struct http_upload file = {"pictures", "a.jpg", BYTES("no picture")};
+	const struct response *r = add(ch, ANN, "", &file, 1);
+
+	return r->status == 422;
+}
+
+static void memory_may_run_out_anywhere(void **state)
+{
+	struct chapter *ch = *state;
+
+	assert_true(attempt(ch));
+	for (size_t n = 1;; n++) {
+		bool done;
+
+		fail_memory(n, false);
+		attempt(ch);
+		done = !fail_memory_end();
+		if (done)
+			break;
+	}
+	assert_true(attempt(ch));
+	pictures_now(ch, 0);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+	        TEST(photos_are_taken_in_two_sizes),
+	        TEST(only_the_author_adds),
+	        TEST(a_wrong_name_does_no_harm),
+	        TEST(one_bad_file_refuses_all),
+	        TEST(too_many_or_too_large),
+	        TEST(a_field_of_text_is_no_picture),
+	        TEST(everybody_reads_and_browsers_keep),
+	        TEST(pictures_of_a_removed_note_are_gone),
+	        TEST(the_author_or_a_steward_removes),
+	        TEST(memory_may_run_out_anywhere),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
