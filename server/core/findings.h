@@ -141,6 +141,9 @@ void split_statement(const struct split *split, struct text *out);
 
 /* The two sides as words behind "kits": "with serial number up to WH-0145". */
 void split_side_words(const struct split *split, bool inside, struct text *out);
+/* The same without the name of the fact: "up to WH-0145", "2012-05-02 and
+ * on", "with option tailwheel". */
+void split_side_brief(const struct split *split, bool inside, struct text *out);
 
 /* As a hint, with the numbers: "Perhaps it clusters: found on 7 of 8 kits with
  * serial number up to WH-0145, on 1 of 9 kits with serial number WH-0150 and on.

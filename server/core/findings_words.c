@@ -32,50 +32,51 @@ static void add_iso(struct text *out, day_number day)
 	text_add(out, iso);
 }
 
-static void add_serial_range(const struct split *split, bool inside, struct text *out)
+/* A side as the statement language writes it; not for an option. */
+static void add_range(const struct split *split, bool inside, struct text *out)
 {
-	if (inside)
-		text_printf(out, "up to %s", split->last.text);
+	text_add(out, inside ? "up to " : "");
+	if (split->kind == SPLIT_PURCHASED || split->kind == SPLIT_PLANS)
+		add_iso(out, inside ? split->last_day : split->next_day);
 	else
-		text_printf(out, "%s and on", split->next.text);
-}
-
-static void add_day_range(const struct split *split, struct text *out)
-{
-	text_add(out, split->cluster_inside ? "up to " : "");
-	add_iso(out, split->cluster_inside ? split->last_day : split->next_day);
-	text_add(out, split->cluster_inside ? "" : " and on");
+		text_add(out, inside ? split->last.text : split->next.text);
+	text_add(out, inside ? "" : " and on");
 }
 
 void split_statement(const struct split *split, struct text *out)
 {
-	switch (split->kind) {
-	case SPLIT_SERIAL:
-		text_add(out, "serial ");
-		add_serial_range(split, split->cluster_inside, out);
-		break;
-	case SPLIT_PURCHASED:
-	case SPLIT_PLANS:
-		text_add(out, split->kind == SPLIT_PLANS ? "plans " : "purchased ");
-		add_day_range(split, out);
-		break;
-	case SPLIT_OPTION:
+	static const char *const keywords[SPLIT_KINDS] = {
+	        [SPLIT_SERIAL] = "serial ",
+	        [SPLIT_PURCHASED] = "purchased ",
+	        [SPLIT_PLANS] = "plans ",
+	};
+
+	if (split->kind == SPLIT_OPTION) {
 		if (is_plain(&split->about, false))
 			text_printf(out, "%soption %s", split->cluster_inside ? "" : "not ",
 			            split->about.text);
-		break;
-	case SPLIT_LOT:
-		if (!is_plain(&split->about, true))
-			break;
-		text_printf(out, "part %s lot ", split->about.text);
-		add_serial_range(split, split->cluster_inside, out);
-		break;
+		return;
 	}
+	if (split->kind == SPLIT_LOT && !is_plain(&split->about, true))
+		return;
+	if (split->kind == SPLIT_LOT)
+		text_printf(out, "part %s lot ", split->about.text);
+	else
+		text_add(out, keywords[split->kind]);
+	add_range(split, split->cluster_inside, out);
 }
 
 /* ---- words ---- */
 
-static void add_day_side(const struct split *split, bool inside, struct text *out)
+void split_side_brief(const struct split *split, bool inside, struct text *out)
+{
+	if (split->kind == SPLIT_OPTION)
+		text_printf(out, "%s option %s", inside ? "with" : "without", split->about.text);
+	else
+		add_range(split, inside, out);
+}
+
+static void add_day_words(const struct split *split, bool inside, struct text *out)
 {
 	char words[DATE_WORDS_SIZE];
 
@@ -88,24 +89,22 @@ void split_side_words(const struct split *split, bool inside, struct text *out)
 	switch (split->kind) {
 	case SPLIT_SERIAL:
 		text_add(out, "with serial number ");
-		add_serial_range(split, inside, out);
 		break;
 	case SPLIT_PURCHASED:
 		text_add(out, "bought ");
-		add_day_side(split, inside, out);
-		break;
+		add_day_words(split, inside, out);
+		return;
 	case SPLIT_PLANS:
 		text_add(out, "with plans issued ");
-		add_day_side(split, inside, out);
-		break;
+		add_day_words(split, inside, out);
+		return;
 	case SPLIT_OPTION:
-		text_printf(out, "%s option %s", inside ? "with" : "without", split->about.text);
 		break;
 	case SPLIT_LOT:
 		text_printf(out, "with part %s of lot ", split->about.text);
-		add_serial_range(split, inside, out);
 		break;
 	}
+	split_side_brief(split, inside, out);
 }
 
 static void add_side(const struct split *split, bool inside, struct text *out)
