@@ -486,9 +486,9 @@ static void splits_say_what_they_are(void **state)
 	        {"+ serial A-1\n+ serial A-2\n- serial A-3\n- serial A-4\n- serial B-3\n- serial "
 	         "B-4\n+ serial B-1\n+ serial B-2\n",
 	         "serial up to A-2", 2, 2, 0, 2, 4, 6},
-	        {"- serial Q-3\n- serial Q-4\n+ serial Q-1\n+ serial Q-2\n+ serial W-1\n+ serial "
-	         "W-2\n- serial W-3\n- serial W-4\n",
-	         "serial up to Q-2", 2, 2, 0, 2, 4, 6},
+	        {"- serial C-3\n- serial C-4\n+ serial C-1\n+ serial C-2\n+ serial G-1\n+ serial "
+	         "G-2\n- serial G-3\n- serial G-4\n",
+	         "serial up to C-2", 2, 2, 0, 2, 4, 6},
 	        /* Nothing found: every p is 1, and the first cut is as good as any. */
 	        {"- serial 1\n- serial 2\n- serial 3\n- serial 4\n- serial 5\n- serial 6\n- serial "
 	         "7\n- serial 8\n",
