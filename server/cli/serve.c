@@ -133,6 +133,8 @@ static int serve_app(const struct command_args *args, const struct httpd_config 
 	if (status == ST_OK)
 		status = httpd_start(app, listen, &httpd);
 	if (status == ST_OK)
+		status = app_start_rounds(app);
+	if (status == ST_OK)
 		status = wait_for_end(args, listen->address, httpd, store, &signals);
 	else
 		command_failed("cannot serve on %s: %s",

@@ -7,7 +7,8 @@
 #include "web/respond.h"
 #include "web/seal.h"
 
-#define CONNECTIONS 8 /* to the database: as many requests work at once */
+/* To the database: as many requests work at once, and one for the rounds. */
+#define CONNECTIONS 9
 
 static enum status compile_views(struct app *app)
 {
@@ -45,7 +46,8 @@ static enum status set_up(struct app *app)
 	app->limits = limits_new();
 	app->catalogues = catalogue_holder_new();
 	app->kits = kit_cache_new();
-	return app->limits && app->catalogues && app->kits ? ST_OK : ST_NOMEM;
+	app->rounds = rounds_new(app);
+	return app->limits && app->catalogues && app->kits && app->rounds ? ST_OK : ST_NOMEM;
 }
 
 enum status app_new(const struct app_config *config, struct app **out)
@@ -69,6 +71,7 @@ void app_free(struct app *app)
 {
 	if (!app)
 		return;
+	rounds_free(app->rounds);
 	kit_cache_free(app->kits);
 	catalogue_holder_free(app->catalogues);
 	limits_free(app->limits);
@@ -77,6 +80,16 @@ void app_free(struct app *app)
 	tmpl_set_free(app->views);
 	router_free(app->router);
 	mem_free(app);
+}
+
+enum status app_start_rounds(struct app *app)
+{
+	return rounds_start(app->rounds);
+}
+
+enum status app_round(struct app *app)
+{
+	return rounds_run(app->rounds);
 }
 
 const struct app_config *app_config(const struct app *app)

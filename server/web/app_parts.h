@@ -7,6 +7,7 @@
 #include "web/context.h"
 #include "web/kit_view.h"
 #include "web/limits.h"
+#include "web/rounds.h"
 #include "web/statics.h"
 #include "web/tmpl.h"
 
@@ -19,6 +20,7 @@ struct app {
 	struct limits *limits;
 	struct catalogue_holder *catalogues;
 	struct kit_cache *kits;
+	struct rounds *rounds;
 };
 
 /* Everything from a request to a filled response, sealed; dispatch.c. */

@@ -227,6 +227,8 @@ static enum status run_handler(struct context *c)
 		status = ST_NOMEM;
 	if (status != ST_OK || c->response->status == 0)
 		return respond_failure(c, status);
+	if (writes)
+		rounds_wake(c->app->rounds);
 	return ST_OK;
 }
 

@@ -1,0 +1,210 @@
+#include "web/news_round.h"
+
+#include "base/utf8.h"
+#include "os/log.h"
+
+#define KITS_AT_ONCE 16
+
+/* ---- one kit ---- */
+
+static struct told_now now_of(const struct kit_view *view, const struct catalogue_entry *entry)
+{
+	struct standing standing = kit_view_standing(view, entry);
+
+	return (struct told_now){.so = {.notice = entry->notice.id,
+	                                .revision = entry->notice.revision_id,
+	                                .standing = standing.kind,
+	                                .overdue = standing.overdue},
+	                         .cancelled = standing.cancelled};
+}
+
+static const struct catalogue_entry *entry_at(const struct kit_view *view, size_t i)
+{
+	return &view->catalogue->entries[view->catalogue->by_id[i]];
+}
+
+static void say_standing(const struct standing *standing, struct text *out)
+{
+	text_add(out, standing_words(standing->kind));
+	if (standing->overdue)
+		text_add(out, ", overdue");
+}
+
+/* "Now revision B. It was done, now it is open. ..." */
+static void say_change(const struct told_change *change, const struct notice *notice,
+                       const struct standing *standing, struct text *out)
+{
+	struct standing before = {.kind = change->from, .overdue = change->from_overdue};
+
+	if (change->kind == TOLD_CANCELLED)
+		return;
+	if (change->kind == TOLD_REVISED && notice->revision.len)
+		text_printf(out, "Now revision %s. ", notice->revision.text);
+	if (change->kind == TOLD_NEW ||
+	    (before.kind == standing->kind && before.overdue == standing->overdue)) {
+		text_add(out, "Standing for this kit: ");
+	} else {
+		text_add(out, "Standing for this kit: it was ");
+		say_standing(&before, out);
+		text_add(out, ", now it is ");
+	}
+	say_standing(standing, out);
+	text_add(out, ". ");
+}
+
+/* A reason may list very many lines: the kit's page has them all. */
+static void cut_words(struct text *out)
+{
+	while (utf8_length(text_string(out)) > NEWS_WORDS_LONGEST) {
+		while (out->len > 1 && ((unsigned char)out->at[out->len - 1] & 0xC0) == 0x80)
+			out->len--;
+		out->at[--out->len] = '\0';
+	}
+}
+
+static const char *words_of(struct context *c, const struct kit_view *view,
+                            const struct told_change *change, const struct catalogue_entry *entry,
+                            const struct standing *standing)
+{
+	struct text out = TEXT_EMPTY;
+	const char *copy = NULL;
+
+	say_change(change, &entry->notice, standing, &out);
+	standing_reason(entry, standing, &view->state, &out);
+	if (!text_failed(&out)) {
+		cut_words(&out);
+		copy = arena_string(c->arena, text_string(&out));
+	}
+	text_free(&out);
+	return copy;
+}
+
+/* Told at once: a mandatory notice that must be acted on, or may have to be. */
+static bool is_urgent(const struct told_change *change, const struct notice *notice,
+                      const struct standing *standing)
+{
+	return notice->force == FORCE_MANDATORY && change->kind != TOLD_CANCELLED &&
+	       (standing_is_left(standing) || standing->kind == STANDING_ASK);
+}
+
+static enum status entry_of(struct context *c, const struct kit_view *view,
+                            const struct told_change *change, struct news_entry *out)
+{
+	static const enum news_kind kinds[TOLD_KINDS] = {
+	        [TOLD_NEW] = NEWS_NEW,
+	        [TOLD_REVISED] = NEWS_REVISED,
+	        [TOLD_CANCELLED] = NEWS_CANCELLED,
+	        [TOLD_STANDING] = NEWS_STANDING,
+	};
+	const struct catalogue_entry *entry = entry_at(view, change->now);
+	struct standing standing = kit_view_standing(view, entry);
+
+	*out = (struct news_entry){.member = view->kit.owner,
+	                           .kind = kinds[change->kind],
+	                           .mandatory = is_urgent(change, &entry->notice, &standing),
+	                           .kit = view->kit.id,
+	                           .notice = entry->notice.id,
+	                           .words = words_of(c, view, change, entry, &standing)};
+	return out->words ? ST_OK : ST_NOMEM;
+}
+
+static enum status fill_news(struct context *c, const struct kit_view *view,
+                             const struct told_change *changes, size_t count,
+                             struct told_step *step)
+{
+	struct news_entry *news = ARENA_ARRAY(c->arena, struct news_entry, count);
+	enum status status = news ? ST_OK : ST_NOMEM;
+
+	for (size_t i = 0; status == ST_OK && i < count; i++)
+		status = entry_of(c, view, &changes[i], &news[i]);
+	step->news = news;
+	step->n_news = count;
+	return status;
+}
+
+static struct told_since since_of(const struct told_step *step)
+{
+	const struct told_mark *a = &step->before, *b = &step->after;
+
+	return (struct told_since){.first = !a->generation && !a->version && !a->day,
+	                           .list = a->generation != b->generation,
+	                           .kit = a->version != b->version,
+	                           .day = a->day != b->day};
+}
+
+static enum status compare(struct context *c, const struct kit_view *view, const struct told *told,
+                           size_t n_told, struct told_step *step)
+{
+	size_t n_now = view->catalogue->count, count = 0;
+	struct told_now *now = ARENA_ARRAY(c->arena, struct told_now, n_now);
+	const struct told_change *changes = NULL;
+	enum status status;
+
+	if (!now)
+		return ST_NOMEM;
+	for (size_t i = 0; i < n_now; i++)
+		now[i] = now_of(view, entry_at(view, i));
+	status = told_changes(c->arena, told, n_told, now, n_now, since_of(step), &changes, &count);
+	if (status == ST_OK)
+		status = told_after(c->arena, now, n_now, &step->rows, &step->n_rows);
+	if (status != ST_OK)
+		return status;
+	step->rows_stay = told_equal(told, n_told, step->rows, step->n_rows);
+	return fill_news(c, view, changes, count, step);
+}
+
+enum status news_of_kit(struct context *c, const struct kit_view *view, struct told_step *out)
+{
+	struct told_step step = {.kit = view->kit.id,
+	                         .after = {c->generation, view->kit.version, view->today}};
+	const struct told *told = NULL;
+	size_t n_told = 0;
+	enum status status =
+	        told_read(c->store, c->arena, view->kit.id, &step.before, &told, &n_told);
+
+	if (status == ST_OK)
+		status = compare(c, view, told, n_told, &step);
+	if (status == ST_OK)
+		*out = step;
+	return status;
+}
+
+/* ---- the rounds ---- */
+
+/* The views of readers are left in peace: this one is not kept. */
+static enum status tell_kit(struct context *c, struct kit_id kit)
+{
+	struct kit_view view;
+	struct told_step step;
+	enum status status =
+	        kit_view_load(c->store, c->arena, c->catalogue, c->parts, kit, c->today, &view);
+
+	if (status == ST_OK)
+		status = news_of_kit(c, &view, &step);
+	if (status == ST_OK)
+		status = told_replace(c->store, &step, c->now);
+	/* Removed, or told by another process, meanwhile. */
+	return status == ST_MISSING || status == ST_CONFLICT ? ST_OK : status;
+}
+
+/* One kit that fails does not keep the others from their news. */
+enum status news_round_kits(struct context *c, int64_t *place)
+{
+	const struct kit_id *kits = NULL;
+	size_t count = 0;
+	enum status first = told_stale(c->store, c->arena, c->generation, c->today,
+	                               (struct kit_id){*place}, KITS_AT_ONCE, &kits, &count);
+
+	*place = 0;
+	for (size_t i = 0; i < count; i++) {
+		enum status status = tell_kit(c, kits[i]);
+
+		if (status != ST_OK)
+			log_line(LOG_LEVEL_TROUBLE, "news of kit %lld: %s", (long long)kits[i].v,
+			         status_words(status));
+		*place = kits[i].v;
+	}
+	if (count < KITS_AT_ONCE)
+		*place = 0;
+	return first;
+}

@@ -1,0 +1,326 @@
+/* test_news_pages.c - news from its making in the rounds to its pages: what
+ * concerns a kit reaches its builder once, what does not reaches nobody.
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "support.h"
+#include "web_support.h"
+
+#include "base/text.h"
+#include "store/kit_log.h"
+#include "store/news.h"
+#include "store/notices.h"
+#include "store/records.h"
+#include "store/settings.h"
+#include "web/app_parts.h"
+#include "web/news_round.h"
+
+#define HOSTILE "\"><script>alert(1)</script>"
+#define DAY 86400
+
+struct chapter {
+	struct web *web;
+	struct arena *arena;
+};
+
+static struct facts facts_of(struct arena *arena, const char *model)
+{
+	struct facts facts = {.parts_known = true, .notices_known = true, .steps_known = true};
+
+	assert_int_equal(name_make(arena, model, strlen(model), &facts.model), ST_OK);
+	return facts;
+}
+
+/* Ann builds a Whimbrel, Ben a Whimbrel T; both have been told of all. */
+static int set_up(void **state)
+{
+	struct chapter *ch = calloc(1, sizeof *ch);
+	struct facts ann, ben;
+
+	assert_non_null(ch);
+	ch->web = web_new(NULL, 0, NULL, 0);
+	ch->arena = arena_new();
+	assert_non_null(ch->arena);
+	ann = facts_of(ch->arena, "Whimbrel");
+	ben = facts_of(ch->arena, "Whimbrel T");
+	assert_int_equal(kit_set_facts(web_store(ch->web), web_kit(ch->web, ANN), &ann), ST_OK);
+	assert_int_equal(kit_set_facts(web_store(ch->web), web_kit(ch->web, BEN), &ben), ST_OK);
+	assert_int_equal(app_round(web_app(ch->web)), ST_OK);
+	*state = ch;
+	return 0;
+}
+
+static int tear_down(void **state)
+{
+	struct chapter *ch = *state;
+
+	web_free(ch->web);
+	arena_free(ch->arena);
+	free(ch);
+	return 0;
+}
+
+static struct revision_content content_of(const char *number, const char *effectivity)
+{
+	struct revision_content content = revision_content_empty;
+
+	content.number = number;
+	content.issuer = "Harrowfen";
+	content.issued = "2026-01";
+	content.title = "Horn of " HOSTILE;
+	content.effectivity = effectivity;
+	content.action = "1. Look at it.";
+	content.problem = "It can jam.";
+	content.force = FORCE_MANDATORY;
+	return content;
+}
+
+static struct notice_id publish(struct chapter *ch, const struct revision_content *content)
+{
+	struct notice_import import = {content, 1, "", ""};
+	struct notice_id id;
+
+	assert_int_equal(notice_import(web_store(ch->web), &import, web_member(ch->web, STEWARD),
+	                               WEB_START, &id),
+	                 ST_OK);
+	return id;
+}
+
+static void revise(struct chapter *ch, struct notice_id id, struct revision_content *content,
+                   const char *label)
+{
+	struct store *store = web_store(ch->web);
+	struct member_id by = web_member(ch->web, STEWARD);
+	struct revision_id draft;
+	bool stale;
+
+	assert_int_equal(draft_new_revision(store, id, by, WEB_START, &draft), ST_OK);
+	content->revision = label;
+	assert_int_equal(draft_save(store, draft, 1, content, by, WEB_START, &stale), ST_OK);
+	assert_int_equal(draft_submit(store, draft, by, WEB_START), ST_OK);
+	assert_int_equal(draft_publish(store, draft, 2, web_member(ch->web, ADMIN), WEB_START),
+	                 ST_OK);
+}
+
+static void go_round(struct chapter *ch)
+{
+	assert_int_equal(app_round(web_app(ch->web)), ST_OK);
+}
+
+/* All of a member's news, newest first. */
+static size_t news_of(struct chapter *ch, enum who who, const struct news **out)
+{
+	size_t count;
+
+	assert_int_equal(news_list(web_store(ch->web), ch->arena, web_member(ch->web, who), 0, 99,
+	                           out, &count),
+	                 ST_OK);
+	return count;
+}
+
+static void assert_news(struct chapter *ch, enum who who, size_t count, enum news_kind kind,
+                        const char *words)
+{
+	const struct news *news;
+
+	go_round(ch);
+	assert_int_equal(news_of(ch, who, &news), count);
+	assert_int_equal(news->kind, kind);
+	if (!strstr(news->words, words))
+		fail_msg("no \"%s\" in: %s", words, news->words);
+}
+
+/* ---- the rounds ---- */
+
+static void the_first_round_tells_nothing(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "all");
+	struct facts facts = facts_of(ch->arena, "Whimbrel");
+	const struct news *news;
+	struct kit_id kit;
+
+	publish(ch, &content);
+	go_round(ch);
+	assert_int_equal(
+	        kit_add(web_store(ch->web), web_member(ch->web, ADMIN), "Late", WEB_START, &kit),
+	        ST_OK);
+	go_round(ch);
+	assert_int_equal(kit_set_facts(web_store(ch->web), kit, &facts), ST_OK);
+	go_round(ch);
+	assert_int_equal(news_of(ch, ADMIN, &news), 0);
+}
+
+static void a_new_notice_reaches_those_whom_it_concerns(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Whimbrel T");
+	const struct news *news;
+
+	publish(ch, &content);
+	assert_news(ch, BEN, 1, NEWS_NEW, "Standing for this kit: open. ");
+	news_of(ch, BEN, &news);
+	assert_true(news->mandatory && !news->seen);
+	assert_int_equal(news->kit.v, web_kit(ch->web, BEN).v);
+	assert_string_equal(news->notice_number, "HB-1");
+	assert_int_equal(news_of(ch, ANN, &news), 0);
+	assert_int_equal(news_of(ch, STEWARD, &news), 0);
+	go_round(ch);
+	assert_int_equal(news_of(ch, BEN, &news), 1);
+}
+
+static void what_cannot_be_told_is_news_too(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "serial WH-1 thru WH-9");
+
+	publish(ch, &content);
+	assert_news(ch, ANN, 1, NEWS_NEW, "Standing for this kit: ask. ");
+}
+
+static void a_revision_and_a_cancellation_are_told(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Whimbrel");
+	struct notice_id id = publish(ch, &content);
+	const struct news *news;
+
+	go_round(ch);
+	revise(ch, id, &content, "B");
+	assert_news(ch, ANN, 2, NEWS_REVISED, "Now revision B. Standing for this kit: open. ");
+	assert_int_equal(notice_cancel(web_store(ch->web), id, "2026-09", "wrong part",
+	                               web_member(ch->web, STEWARD), WEB_START),
+	                 ST_OK);
+	assert_news(ch, ANN, 3, NEWS_CANCELLED, "The issuer cancelled it on");
+	assert_int_equal(news_of(ch, BEN, &news), 0);
+}
+
+static void a_draft_is_no_news(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "all");
+	struct revision_id draft;
+	const struct news *news;
+
+	assert_int_equal(draft_new_notice(web_store(ch->web), &content,
+	                                  web_member(ch->web, STEWARD), WEB_START, &draft),
+	                 ST_OK);
+	go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 0);
+}
+
+static void a_replacing_notice_changes_the_standing(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Whimbrel");
+	struct revision_content later = content_of("HB-2", "model Whimbrel");
+	const char *number = "HB-1";
+	const struct news *news;
+
+	publish(ch, &content);
+	go_round(ch);
+	later.supersedes = (struct text_list){&number, 1};
+	publish(ch, &later);
+	go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 3);
+	assert_int_equal(news[0].kind, NEWS_NEW);
+	assert_string_equal(news[0].notice_number, "HB-2");
+	assert_int_equal(news[1].kind, NEWS_STANDING);
+	assert_non_null(strstr(news[1].words, "it was open, now it is replaced. Replaced by "));
+	assert_false(news[1].mandatory);
+}
+
+static void own_work_is_no_news_but_a_day_that_passes_is(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Whimbrel");
+	struct facts facts = facts_of(ch->arena, "Whimbrel");
+	const struct news *news;
+
+	content.due = "within 3 calendar months of first flight";
+	publish(ch, &content);
+	go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 1);
+	facts.first_flight.state = DATE_KNOWN;
+	assert_int_equal(date_parse("2026-09-20", 10, &facts.first_flight.date), ST_OK);
+	assert_int_equal(kit_set_facts(web_store(ch->web), web_kit(ch->web, ANN), &facts), ST_OK);
+	go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 1);
+	web_set_now(WEB_START + 30 * DAY);
+	go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 1);
+	web_set_now(WEB_START + 150 * DAY);
+	assert_news(ch, ANN, 2, NEWS_STANDING, "it was open, now it is open, overdue");
+	web_set_now(WEB_START);
+}
+
+/* Each SQL step of a round fails once; the round is begun again, and each thing
+ * is told once. */
+static enum status one_turn(struct chapter *ch, size_t fail_at)
+{
+	struct context context = context_bare(web_app(ch->web), NULL, ch->arena, NULL);
+	struct held_catalogue *held = NULL;
+	int64_t generation, place = 0;
+	enum status status;
+
+	assert_int_equal(setting_generation(web_store(ch->web), &generation), ST_OK);
+	assert_int_equal(
+	        catalogue_borrow(context.app->catalogues, web_store(ch->web), generation, &held),
+	        ST_OK);
+	context.store = web_store(ch->web);
+	context.catalogue = held->catalogue;
+	context.parts = held->parts;
+	context.generation = generation;
+	store_fail_step(web_store(ch->web), fail_at);
+	do
+		status = news_round_kits(&context, &place);
+	while (status == ST_OK && place);
+	catalogue_return(context.app->catalogues, held);
+	return status;
+}
+
+static void a_round_that_fails_tells_each_thing_once(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "all");
+	struct notice_id id = publish(ch, &content);
+	const struct news *news;
+	size_t fail_at = 0;
+	char label[20];
+	bool failed;
+
+	go_round(ch);
+	do {
+		snprintf(label, sizeof label, "R%zu", ++fail_at);
+		revise(ch, id, &content, label);
+		(void)!one_turn(ch, fail_at);
+		failed = store_step_failed(web_store(ch->web));
+		store_fail_step(web_store(ch->web), 0);
+		assert_int_equal(one_turn(ch, 0), ST_OK);
+		assert_true(news_of(ch, ANN, &news) == (fail_at < 98 ? fail_at + 1 : 99));
+		assert_non_null(strstr(news[0].words, label));
+		assert_true(news_of(ch, BEN, &news) == (fail_at < 98 ? fail_at + 1 : 99));
+		arena_reset(ch->arena);
+	} while (failed);
+	assert_true(fail_at > 30);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+	        TEST(the_first_round_tells_nothing),
+	        TEST(a_new_notice_reaches_those_whom_it_concerns),
+	        TEST(what_cannot_be_told_is_news_too),
+	        TEST(a_revision_and_a_cancellation_are_told),
+	        TEST(a_draft_is_no_news),
+	        TEST(a_replacing_notice_changes_the_standing),
+	        TEST(own_work_is_no_news_but_a_day_that_passes_is),
+	        TEST(a_round_that_fails_tells_each_thing_once),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
