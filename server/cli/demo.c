@@ -1,4 +1,4 @@
-/* The demonstration: notices.json, lines.json, parts.json and demo.json of seed/ into a database.
+/* The demonstration: the files of seed/ into a database.
  *
  * Members of the demonstration have no password; the sign-in page of a server
  * started with --demo lets a visitor in as one of them.
@@ -7,14 +7,11 @@
 
 #include <string.h>
 
-#include "base/embedded.h"
+#include "cli/demo_parts.h"
 #include "core/quantity.h"
 #include "os/log.h"
 #include "store/kit_log.h"
-#include "store/kits.h"
-#include "store/notes.h"
 #include "store/parts.h"
-#include "store/records.h"
 #include "store/settings.h"
 #include "web/json_facts.h"
 #include "web/json_parts.h"
@@ -24,10 +21,14 @@
 
 #define SECONDS_OF_DAY 86400
 #define NO_PASSWORD "*"
-#define DEMO_STEWARD "maren"
 
 extern const struct embedded_file seed_files[];
 extern const size_t seed_files_count;
+
+const struct embedded_file *demo_file(const char *name)
+{
+	return embedded_find(seed_files, seed_files_count, name);
+}
 
 static const char *const demo_keys[] = {"format", "members", "kits", "notes", NULL};
 static const char *const member_keys[] = {"login", "name", "role", NULL};
@@ -35,24 +36,13 @@ static const char *const log_keys[] = {"day", "hours", "landings", "event", NULL
 static const char *const kit_keys[] = {"owner", "name",      "facts",      "log", "records",
                                        "read",  "stock_log", "counted_in", NULL};
 static const char *const stock_keys[] = {"part", "what", "quantity", "unit", "remark", NULL};
-static const char *const note_keys[] = {"by", "notice", "text", "on", NULL};
+static const char *const note_keys[] = {"by",   "on",      "notice", "model",  "step",
+                                        "part", "answers", "text",   "helped", NULL};
 static const char *const record_keys[] = {
         "notice",    "revision", "part",     "position", "done",     "method",    "by",
         "signed_as", "hours",    "landings", "remarks",  "corrects", "withdraws", NULL};
 
-struct filling {
-	struct store *store;
-	struct json_reader reader;
-	int64_t now;
-	struct kit_id kit;        /* being filled */
-	struct record_id *record; /* of this kit so far */
-	size_t records;
-};
-
-typedef void add_fn(struct filling *f, const json_t *value);
-
-/* Adds every element of an array that is a member of an object. */
-static void add_each(struct filling *f, const json_t *object, const char *key, add_fn *add)
+void demo_add_each(struct filling *f, const json_t *object, const char *key, add_fn *add)
 {
 	const json_t *list = json_read_array(&f->reader, object, key);
 	size_t mark = json_enter(&f->reader, key);
@@ -66,33 +56,31 @@ static void add_each(struct filling *f, const json_t *object, const char *key, a
 	json_leave(&f->reader, mark);
 }
 
-/* Keeps the first failure, so that the steps below need no checks between. */
-static void take_status(struct filling *f, enum status status)
+void demo_take(struct filling *f, enum status status)
 {
 	if (f->reader.status == ST_OK)
 		f->reader.status = status;
 }
 
-static struct member_id find_member(struct filling *f, const char *login)
+struct member_id demo_member(struct filling *f, const char *login)
 {
 	struct member member = {.id = {0}};
 
 	if (json_reader_ok(&f->reader))
-		take_status(f, member_find(f->store, f->reader.arena, login, &member));
+		demo_take(f, member_find(f->store, f->reader.arena, login, &member));
 	return member.id;
 }
 
-static struct notice_id find_notice(struct filling *f, const char *number)
+struct notice_id demo_notice(struct filling *f, const char *number)
 {
 	struct notice_id id = {0};
 
 	if (json_reader_ok(&f->reader))
-		take_status(f, notice_find(f->store, number, &id));
+		demo_take(f, notice_find(f->store, number, &id));
 	return id;
 }
 
-/* Noon of a day, but never in the future. */
-static int64_t noon(const struct filling *f, struct date date)
+int64_t demo_noon(const struct filling *f, struct date date)
 {
 	int64_t at = (int64_t)date.last * SECONDS_OF_DAY + SECONDS_OF_DAY / 2;
 
@@ -113,7 +101,7 @@ static void add_member(struct filling *f, const json_t *value)
 	if (!role_from_words(json_read_line(&f->reader, value, "role", 20), &entry.role))
 		json_fail_at(&f->reader, "role", "must be builder, steward or admin");
 	if (json_reader_ok(&f->reader))
-		take_status(f, member_add(f->store, &entry, f->now, &id));
+		demo_take(f, member_add(f->store, &entry, f->now, &id));
 }
 
 static void read_record(struct filling *f, const json_t *value, struct record *out)
@@ -133,7 +121,7 @@ static void read_record(struct filling *f, const json_t *value, struct record *o
 	out->has_landings = json_read_count(r, value, "landings", &out->landings);
 	out->withdraws = json_read_flag(r, value, "withdraws");
 	out->entered_by = out->by;
-	out->entered_at = noon(f, out->done);
+	out->entered_at = demo_noon(f, out->done);
 }
 
 /* "corrects" counts the records of this kit from 1. */
@@ -152,7 +140,7 @@ static void add_record(struct filling *f, const json_t *value)
 			record.corrects = f->record[corrects - 1];
 	}
 	if (json_reader_ok(&f->reader))
-		take_status(f, record_append(f->store, f->kit, &record, &f->record[f->records++]));
+		demo_take(f, record_append(f->store, f->kit, &record, &f->record[f->records++]));
 }
 
 static void add_records(struct filling *f, const json_t *kit)
@@ -162,20 +150,20 @@ static void add_records(struct filling *f, const json_t *kit)
 	f->records = 0;
 	f->record = ARENA_ARRAY(f->reader.arena, struct record_id, count);
 	if (f->record)
-		add_each(f, kit, "records", add_record);
+		demo_add_each(f, kit, "records", add_record);
 	else
-		take_status(f, ST_NOMEM);
+		demo_take(f, ST_NOMEM);
 }
 
 static void add_log_row(struct filling *f, const struct use_entry *entry)
 {
 	struct kit_log_row row = {.entry = *entry,
 	                          .entered_by = "Demonstration",
-	                          .entered_at = noon(f, date_of_day(entry->day))};
+	                          .entered_at = demo_noon(f, date_of_day(entry->day))};
 	struct kit_log_id id;
 
 	if (json_reader_ok(&f->reader))
-		take_status(f, kit_log_add(f->store, f->kit, &row, &id));
+		demo_take(f, kit_log_add(f->store, f->kit, &row, &id));
 }
 
 static void add_log_entry(struct filling *f, const json_t *value)
@@ -208,12 +196,12 @@ static void mark_read(struct filling *f, const json_t *value)
 {
 	struct name number = json_name_of(&f->reader, value);
 	struct revision revision;
-	struct notice_id notice = find_notice(f, number.text);
+	struct notice_id notice = demo_notice(f, number.text);
 
 	if (json_reader_ok(&f->reader))
-		take_status(f, notice_current(f->store, f->reader.arena, notice, &revision));
+		demo_take(f, notice_current(f->store, f->reader.arena, notice, &revision));
 	if (json_reader_ok(&f->reader))
-		take_status(f, reading_mark(f->store, f->kit, notice, revision.id, f->now));
+		demo_take(f, reading_mark(f->store, f->kit, notice, revision.id, f->now));
 }
 
 static void add_stock(struct filling *f, const json_t *value)
@@ -229,9 +217,9 @@ static void add_stock(struct filling *f, const json_t *value)
 	entry.quantity = json_read_quantity(r, value, "quantity", entry.act == STOCK_COUNTED);
 	entry.remark = json_read_line(r, value, "remark", PARTS_REMARK_LONGEST);
 	if (json_reader_ok(r))
-		take_status(f, amount_unit(r->arena, unit, &entry.unit));
+		demo_take(f, amount_unit(r->arena, unit, &entry.unit));
 	if (json_reader_ok(r))
-		take_status(f, kit_stock_add(f->store, f->kit, &entry, f->now));
+		demo_take(f, kit_stock_add(f->store, f->kit, &entry, f->now));
 }
 
 static void add_kit(struct filling *f, const json_t *value)
@@ -243,113 +231,174 @@ static void add_kit(struct filling *f, const json_t *value)
 
 	if (!json_check_keys(&f->reader, value, kit_keys))
 		return;
-	owner = find_member(f, json_read_line(&f->reader, value, "owner", LOGIN_LONGEST));
+	owner = demo_member(f, json_read_line(&f->reader, value, "owner", LOGIN_LONGEST));
 	name = json_read_line(&f->reader, value, "name", KIT_NAME_LONGEST);
 	mark = json_enter(&f->reader, "facts");
 	json_read_facts(&f->reader, json_object_get(value, "facts"), &facts);
 	json_leave(&f->reader, mark);
 	if (!json_reader_ok(&f->reader))
 		return;
-	take_status(f, kit_add(f->store, owner, name, f->now, &f->kit));
+	demo_take(f, kit_add(f->store, owner, name, f->now, &f->kit));
 	if (json_reader_ok(&f->reader))
-		take_status(f, kit_set_facts(f->store, f->kit, &facts));
-	add_each(f, value, "log", add_log_entry);
+		demo_take(f, kit_set_facts(f->store, f->kit, &facts));
+	demo_add_each(f, value, "log", add_log_entry);
 	log_facts(f, &facts);
 	add_records(f, value);
-	add_each(f, value, "read", mark_read);
-	add_each(f, value, "stock_log", add_stock);
+	demo_add_each(f, value, "read", mark_read);
+	demo_add_each(f, value, "stock_log", add_stock);
 	if (json_read_flag(&f->reader, value, "counted_in") && json_reader_ok(&f->reader))
-		take_status(f, kit_set_counted_in(f->store, f->kit, true));
+		demo_take(f, kit_set_counted_in(f->store, f->kit, true));
+}
+
+/* What the note is about: a notice, or a step of a model, or a part. */
+static struct note_subject read_subject(struct filling *f, const json_t *value)
+{
+	struct json_reader *r = &f->reader;
+	const char *notice = json_read_line(r, value, "notice", NAME_LONGEST);
+	struct note_subject of = {.model = json_read_name(r, value, "model").text};
+
+	if (*notice)
+		return note_on_notice(demo_notice(f, notice));
+	of.about = *of.model ? NOTE_ON_STEP : NOTE_ON_PART;
+	of.name = json_read_name(r, value, *of.model ? "step" : "part").text;
+	if (!*of.name)
+		json_fail(r, "names no notice, step or part");
+	return of;
+}
+
+/* "answers" counts the notes of the file from 1. */
+static enum status put_note(struct filling *f, const json_t *value, struct member_id author,
+                            int64_t at, struct note_id *out)
+{
+	const char *text = json_read_text(&f->reader, value, "text", NOTE_LONGEST);
+	struct note_subject of;
+	int64_t answers = 0;
+
+	if (json_read_count(&f->reader, value, "answers", &answers)) {
+		if (answers >= 1 && (size_t)answers <= f->notes)
+			return note_answer(f->store, f->note[answers - 1], author, text, at, out);
+		json_fail_at(&f->reader, "answers", "names no earlier note");
+	} else {
+		of = read_subject(f, value);
+	}
+	return json_reader_ok(&f->reader) ? note_add(f->store, &of, author, text, at, out)
+	                                  : f->reader.status;
+}
+
+static void add_helped(struct filling *f, const json_t *value)
+{
+	struct member_id member = demo_member(f, json_name_of(&f->reader, value).text);
+
+	if (json_reader_ok(&f->reader))
+		demo_take(f, note_set_helped(f->store, f->note[f->notes - 1], member, true));
 }
 
 static void add_note(struct filling *f, const json_t *value)
 {
-	struct date_fact on;
 	struct member_id author;
-	struct note_subject of;
 	struct note_id id;
-	const char *text;
+	int64_t at;
 
 	if (!json_check_keys(&f->reader, value, note_keys))
 		return;
-	author = find_member(f, json_read_line(&f->reader, value, "by", LOGIN_LONGEST));
-	of = note_on_notice(
-	        find_notice(f, json_read_line(&f->reader, value, "notice", NAME_LONGEST)));
-	text = json_read_text(&f->reader, value, "text", NOTE_LONGEST);
-	on = json_read_date(&f->reader, value, "on");
+	author = demo_member(f, json_read_line(&f->reader, value, "by", LOGIN_LONGEST));
+	at = demo_noon(f, json_read_date(&f->reader, value, "on").date);
 	if (json_reader_ok(&f->reader))
-		take_status(f, note_add(f->store, &of, author, text, noon(f, on.date), &id));
+		demo_take(f, put_note(f, value, author, at, &id));
+	if (!json_reader_ok(&f->reader))
+		return;
+	f->note[f->notes++] = id;
+	demo_add_each(f, value, "helped", add_helped);
+}
+
+static void add_notes(struct filling *f, const json_t *file)
+{
+	size_t count = json_array_size(json_object_get(file, "notes"));
+
+	f->note = ARENA_ARRAY(f->reader.arena, struct note_id, count);
+	if (f->note)
+		demo_add_each(f, file, "notes", add_note);
+	else
+		demo_take(f, ST_NOMEM);
 }
 
 /* ---- the whole ---- */
-
-static const struct embedded_file *seed_file(const char *name)
-{
-	return embedded_find(seed_files, seed_files_count, name);
-}
 
 /* Stores parts of demo.json, all or none of them. */
 static void store_parts(struct filling *f, const json_t *file,
                         void (*add)(struct filling *, const json_t *))
 {
-	take_status(f, store_begin(f->store));
+	demo_take(f, store_begin(f->store));
 	add(f, file);
 	if (json_reader_ok(&f->reader))
-		take_status(f, store_commit(f->store));
+		demo_take(f, store_commit(f->store));
 	else
 		store_rollback(f->store);
 }
 
 static void add_members(struct filling *f, const json_t *file)
 {
-	add_each(f, file, "members", add_member);
+	demo_add_each(f, file, "members", add_member);
 }
 
 static void add_kits_and_notes(struct filling *f, const json_t *file)
 {
-	add_each(f, file, "kits", add_kit);
-	add_each(f, file, "notes", add_note);
+	demo_add_each(f, file, "kits", add_kit);
+	add_notes(f, file);
 	if (json_reader_ok(&f->reader))
-		take_status(f, setting_set_flag(f->store, SETTING_DEMO, true));
+		demo_take(f, setting_set_flag(f->store, SETTING_DEMO, true));
 }
 
 static void import_notices(struct filling *f)
 {
-	const struct embedded_file *file = seed_file("notices.json");
-	struct member_id steward = find_member(f, DEMO_STEWARD);
+	const struct embedded_file *file = demo_file("notices.json");
+	struct member_id steward = demo_member(f, DEMO_STEWARD);
 	size_t count;
 
 	if (json_reader_ok(&f->reader))
-		take_status(f, notices_import(f->store, &f->reader, file->bytes, file->len, steward,
-		                              f->now, &count));
+		demo_take(f, notices_import(f->store, &f->reader, file->bytes, file->len, steward,
+		                            f->now, &count));
 }
 
 /* A demonstration may do without. */
 static void import_lines(struct filling *f)
 {
-	const struct embedded_file *file = seed_file("lines.json");
-	struct member_id steward = find_member(f, DEMO_STEWARD);
+	const struct embedded_file *file = demo_file("lines.json");
+	struct member_id steward = demo_member(f, DEMO_STEWARD);
 	size_t count;
 
 	if (file && json_reader_ok(&f->reader))
-		take_status(f, lines_import(f->store, &f->reader, file->bytes, file->len, steward,
-		                            f->now, &count));
+		demo_take(f, lines_import(f->store, &f->reader, file->bytes, file->len, steward,
+		                          f->now, &count));
 }
 
 static void import_parts(struct filling *f)
 {
-	const struct embedded_file *file = seed_file("parts.json");
-	struct member_id steward = find_member(f, DEMO_STEWARD);
+	const struct embedded_file *file = demo_file("parts.json");
+	struct member_id steward = demo_member(f, DEMO_STEWARD);
 	size_t count;
 
 	if (file && json_reader_ok(&f->reader))
-		take_status(f, parts_take_in(f->store, &f->reader, file->bytes, file->len, steward,
-		                             f->now, &count));
+		demo_take(f, parts_take_in(f->store, &f->reader, file->bytes, file->len, steward,
+		                           f->now, &count));
+}
+
+static void fill_reports(struct filling *f)
+{
+	const struct embedded_file *file = demo_file("reports.json");
+	json_t *value = json_reader_ok(&f->reader)
+	                        ? json_reader_parse(&f->reader, file->bytes, file->len)
+	                        : NULL;
+
+	if (value)
+		store_parts(f, value, demo_add_reports);
+	json_decref(value);
+	demo_read_old_news(f);
 }
 
 static void fill(struct filling *f)
 {
-	const struct embedded_file *file = seed_file("demo.json");
+	const struct embedded_file *file = demo_file("demo.json");
 	json_t *value = json_reader_parse(&f->reader, file->bytes, file->len);
 
 	if (value && json_check_keys(&f->reader, value, demo_keys)) {
@@ -358,6 +407,7 @@ static void fill(struct filling *f)
 		import_lines(f);
 		import_parts(f);
 		store_parts(f, value, add_kits_and_notes);
+		fill_reports(f);
 	}
 	json_decref(value);
 	if (!json_reader_ok(&f->reader))
