@@ -36,8 +36,8 @@ static const char *const log_keys[] = {"day", "hours", "landings", "event", NULL
 static const char *const kit_keys[] = {"owner", "name",      "facts",      "log", "records",
                                        "read",  "stock_log", "counted_in", NULL};
 static const char *const stock_keys[] = {"part", "what", "quantity", "unit", "remark", NULL};
-static const char *const note_keys[] = {"by",   "on",      "notice", "model",  "step",
-                                        "part", "answers", "text",   "helped", NULL};
+static const char *const note_keys[] = {"by",      "on",   "notice", "model",    "step", "part",
+                                        "answers", "text", "helped", "pictures", NULL};
 static const char *const record_keys[] = {
         "notice",    "revision", "part",     "position", "done",     "method",    "by",
         "signed_as", "hours",    "landings", "remarks",  "corrects", "withdraws", NULL};
@@ -295,8 +295,8 @@ static void add_helped(struct filling *f, const json_t *value)
 
 static void add_note(struct filling *f, const json_t *value)
 {
+	struct picture_of of = {.note = {0}};
 	struct member_id author;
-	struct note_id id;
 	int64_t at;
 
 	if (!json_check_keys(&f->reader, value, note_keys))
@@ -304,10 +304,11 @@ static void add_note(struct filling *f, const json_t *value)
 	author = demo_member(f, json_read_line(&f->reader, value, "by", LOGIN_LONGEST));
 	at = demo_noon(f, json_read_date(&f->reader, value, "on").date);
 	if (json_reader_ok(&f->reader))
-		demo_take(f, put_note(f, value, author, at, &id));
+		demo_take(f, put_note(f, value, author, at, &of.note));
 	if (!json_reader_ok(&f->reader))
 		return;
-	f->note[f->notes++] = id;
+	f->note[f->notes++] = of.note;
+	demo_add_pictures(f, &of, author, value);
 	demo_add_each(f, value, "helped", add_helped);
 }
 

@@ -45,7 +45,10 @@ struct notice_id demo_notice(struct filling *f, const char *number);
 /* Noon of a day, but never in the future. */
 int64_t demo_noon(const struct filling *f, struct date date);
 
-/* demo_reports.c: the whole file of reports, and news from before news_from marked as seen. */
+/* demo_reports.c: the pictures that an object lists, the whole file of reports, and news from
+ * before news_from marked as seen. */
+void demo_add_pictures(struct filling *f, const struct picture_of *of, struct member_id by,
+                       const json_t *object);
 void demo_add_reports(struct filling *f, const json_t *file);
 void demo_read_old_news(struct filling *f);
 

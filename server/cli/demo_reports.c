@@ -9,7 +9,7 @@
 
 #include "cli/demo_parts.h"
 #include "store/news.h"
-#include "store/pictures.h"
+#include "web/picture.h"
 
 static const char *const file_keys[] = {"format", "news_from", "reports", NULL};
 static const char *const report_keys[] = {
@@ -17,6 +17,7 @@ static const char *const report_keys[] = {
         "parts",    "seen",        "look",    "severity", "credit", "notice",
         "pictures", "merged_into", "removed", "findings", NULL};
 static const char *const finding_keys[] = {"by", "kit", "answer", "remark", "on", NULL};
+static const char *const picture_keys[] = {"file", "words", NULL};
 static const char *const removed_keys[] = {"by", "reason", "on", NULL};
 static const char *const severities[] = {"danger", "grows", "work", "good to know", NULL};
 static const char *const credits[] = {"nobody", "members", "everybody", NULL};
@@ -38,6 +39,54 @@ static int64_t read_day(struct filling *f, const json_t *object)
 {
 	json_need(&f->reader, object, "on");
 	return demo_noon(f, json_read_date(&f->reader, object, "on").date);
+}
+
+/* ---- pictures ---- */
+
+static struct picture_size size_of(const struct picture *picture)
+{
+	const char *mime = picture->kind == PICTURE_PNG ? "image/png" : "image/jpeg";
+
+	return (struct picture_size){mime, picture->width, picture->height, picture->bytes,
+	                             picture->size};
+}
+
+static void add_picture(struct filling *f, const struct picture_of *of, struct member_id by,
+                        const json_t *value)
+{
+	struct picture_entry entry = {.words = ""};
+	const struct embedded_file *file;
+	struct picture large, small;
+
+	if (!json_check_keys(&f->reader, value, picture_keys))
+		return;
+	entry.words = json_read_line(&f->reader, value, "words", PICTURE_WORDS_LONGEST);
+	file = demo_file(json_read_line(&f->reader, value, "file", NAME_LONGEST));
+	if (!file)
+		json_fail_at(&f->reader, "file", "is no file of the seed");
+	if (!json_reader_ok(&f->reader))
+		return;
+	demo_take(f, picture_clean_two(f->reader.arena, file->bytes, file->len, &large, &small));
+	if (!json_reader_ok(&f->reader))
+		return;
+	entry.large = size_of(&large);
+	entry.small = size_of(&small);
+	demo_take(f, pictures_add(f->store, of, by, &entry, 1));
+}
+
+void demo_add_pictures(struct filling *f, const struct picture_of *of, struct member_id by,
+                       const json_t *object)
+{
+	const json_t *list = json_read_array(&f->reader, object, "pictures");
+	size_t mark = json_enter(&f->reader, "pictures");
+
+	for (size_t i = 0; i < json_array_size(list) && json_reader_ok(&f->reader); i++) {
+		size_t inner = json_enter_index(&f->reader, i);
+
+		add_picture(f, of, by, json_array_get(list, i));
+		json_leave(&f->reader, inner);
+	}
+	json_leave(&f->reader, mark);
 }
 
 /* ---- reports ---- */
@@ -173,6 +222,7 @@ static void add_report(struct filling *f, const json_t *value)
 	if (!json_reader_ok(&f->reader))
 		return;
 	f->report[f->reports++] = (struct filled_report){of.report, content.title};
+	demo_add_pictures(f, &of, author, value);
 	tell_no_more(f, of.report, at);
 	demo_add_each(f, value, "findings", add_finding);
 	settle(f, value, at);
