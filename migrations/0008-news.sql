@@ -55,3 +55,10 @@ CREATE TABLE feed_links (
 	token BLOB NOT NULL UNIQUE CHECK (length(token) = 32), -- BLAKE2b-256 of the token
 	made_at INTEGER NOT NULL
 ) STRICT;
+
+-- What the chapter's own feed tells, newest first: published, cancelled, imported.
+CREATE INDEX notice_log_public ON notice_log (id) WHERE act IN (4, 6, 7);
+
+-- The chapter's id: what feeds call their entries is made of it, so that the names
+-- stay when the chapter or its address is named anew.
+INSERT INTO settings (name, value) VALUES ('id', lower(hex(randomblob(16))));

@@ -265,4 +265,25 @@ enum status log_list(struct store *store, struct arena *arena, struct notice_id 
                      struct page page, const struct log_entry **out, size_t *count,
                      int64_t *total) MUST_CHECK;
 
+/* What anybody may learn of the log: a revision published, or a notice
+ * cancelled. An entry stays as it is; of an imported notice it tells the
+ * current revision. */
+struct latest_notice {
+	int64_t entry; /* of the log */
+	int64_t at;
+	bool cancelled; /* else published */
+	struct notice_id id;
+	struct revision_id revision_id;
+	const char *number, *revision, *issuer, *issued, *title;
+	enum notice_kind kind;
+	enum force force;
+	const char *problem; /* at most 600 characters; one cut short ends in U+2026 */
+	const char *reason;  /* of cancelling; "" when published */
+	bool current;        /* the revision is */
+};
+
+/* The newest so many, newest first; the cost does not grow with the log. */
+enum status latest_list(struct store *store, struct arena *arena, int64_t limit,
+                        const struct latest_notice **out, size_t *count) MUST_CHECK;
+
 #endif

@@ -48,6 +48,7 @@ enum {
 	SQL_ISSUERS,
 	SQL_LOG,
 	SQL_LOG_COUNT,
+	SQL_LATEST,
 	SQL_COUNT
 };
 
@@ -84,6 +85,16 @@ static const char *const texts[SQL_COUNT] = {
                     " FROM notice_log l LEFT JOIN members m ON m.id = l.member_id"
                     " WHERE ?1 = 0 OR l.notice_id = ?1 ORDER BY l.id DESC LIMIT ?2 OFFSET ?3",
         [SQL_LOG_COUNT] = "SELECT count(*) FROM notice_log WHERE ?1 = 0 OR notice_id = ?1",
+        [SQL_LATEST] =
+                "SELECT l.id, l.at, l.act = 6 OR (l.act = 7 AND n.cancelled_on <> ''), n.id, r.id,"
+                " n.number, r.label, n.issuer, n.kind, r.force, r.issued, r.title,"
+                " CASE WHEN length(r.problem) > 600 THEN substr(r.problem, 1, 599) || char(8230)"
+                " ELSE r.problem END,"
+                " CASE l.act WHEN 6 THEN l.remark WHEN 7 THEN n.cancel_reason ELSE '' END,"
+                " coalesce(n.current_revision = r.id, 0)"
+                " FROM notice_log l CROSS JOIN notices n ON n.id = l.notice_id"
+                " JOIN revisions r ON r.notice_id = n.id AND r.label = l.label AND r.state = 2"
+                " WHERE l.act IN (4, 6, 7) ORDER BY l.id DESC LIMIT ?1",
 };
 
 const struct sql_set search_sql = {SET_SEARCH, SQL_COUNT, texts};
@@ -214,6 +225,43 @@ enum status log_list(struct store *store, struct arena *arena, struct notice_id 
 	bind_page(&q, page);
 	bind_int(&all, notice.v);
 	status = query_page(&q, &all, read_log_entry, sizeof(struct log_entry), &rows, total);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+static void read_latest(struct query *q, void *row)
+{
+	struct latest_notice *latest = row;
+
+	latest->entry = read_int(q);
+	latest->at = read_int(q);
+	latest->cancelled = read_int(q) != 0;
+	latest->id.v = read_int(q);
+	latest->revision_id.v = read_int(q);
+	latest->number = read_text(q);
+	latest->revision = read_text(q);
+	latest->issuer = read_text(q);
+	latest->kind = (enum notice_kind)read_int(q);
+	latest->force = (enum force)read_int(q);
+	latest->issued = read_text(q);
+	latest->title = read_text(q);
+	latest->problem = read_text(q);
+	latest->reason = read_text(q);
+	latest->current = read_int(q) != 0;
+}
+
+enum status latest_list(struct store *store, struct arena *arena, int64_t limit,
+                        const struct latest_notice **out, size_t *count)
+{
+	struct query q = start(store, SQL_LATEST, arena);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_int(&q, limit);
+	status = query_rows(&q, read_latest, sizeof(struct latest_notice), &rows);
 	if (status != ST_OK)
 		return status;
 	*out = rows.at;

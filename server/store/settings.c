@@ -18,6 +18,7 @@ static const char *const names[SETTINGS] = {
         [SETTING_ADDRESS] = "address",
         [SETTING_ONE_STEWARD] = "one steward",
         [SETTING_DEMO] = "demo",
+        [SETTING_ID] = "id",
 };
 
 enum status setting_text(struct store *store, struct arena *arena, enum setting setting,

@@ -8,9 +8,10 @@ enum setting {
 	SETTING_CHAPTER,     /* name of the chapter, "" until set */
 	SETTING_ADDRESS,     /* where it is reached from outside: "https://..." */
 	SETTING_ONE_STEWARD, /* flag: who wrote a notice may publish it alone */
-	SETTING_DEMO         /* flag: filled with the demo scenario */
+	SETTING_DEMO,        /* flag: filled with the demo scenario */
+	SETTING_ID           /* the chapter's: 32 hexadecimal digits, made with the database */
 };
-#define SETTINGS (SETTING_DEMO + 1)
+#define SETTINGS (SETTING_ID + 1)
 
 /* "" when never set. */
 enum status setting_text(struct store *store, struct arena *arena, enum setting setting,

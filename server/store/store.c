@@ -45,6 +45,7 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_REPORT_SEARCH] = &report_search_sql,
         [SET_FINDINGS] = &finding_sql,
         [SET_SNAPSHOTS] = &snapshot_sql,
+        [SET_FEED_LINKS] = &feed_link_sql,
         [SET_KIT_LOG] = &kit_log_sql,
         [SET_BACKUP] = &backup_sql,
 };

@@ -52,6 +52,7 @@ WRITING(member_add, member_add(w->store, &new_member, NOW, &(struct member_id){0
 WRITING(member_register,
         member_register(w->store, &w->invite, &new_member, NOW, &(struct member_id){0}))
 WRITING(member_remove, member_remove(w->store, w->bob, NOW))
+WRITING(feed_link_make, feed_link_make(w->store, w->bob, &w->invite, NOW))
 WRITING(member_disable, member_set_disabled(w->store, w->bob, true))
 WRITING(reset_offer, reset_offer(w->store, w->bob, &w->invite, NOW + 9))
 WRITING(reset_use, reset_use(w->store, &w->reset, "new", NOW, &(struct member_id){0}))
@@ -75,6 +76,7 @@ WRITING(attachment_remove, attachment_remove(w->store, w->attachment, w->sue, NO
 LISTING(revision_list, notice_row, revision_list(w->store, arena, w->one, &list, &count))
 LISTING(draft_list, notice_row, draft_list(w->store, arena, PAGE, &list, &count, &total))
 LISTING(notice_load, notice, notice_load(w->store, arena, &list, &count, &total))
+LISTING(latest_list, latest_notice, latest_list(w->store, arena, 9, &list, &count))
 LISTING(log_list, log_entry, log_list(w->store, arena, w->one, PAGE, &list, &count, &total))
 WRITING(kit_add, kit_add(w->store, w->bob, "Third", NOW, &(struct kit_id){0}))
 LISTING(kit_list, kit, kit_list(w->store, arena, w->bob, &list, &count))
@@ -241,6 +243,15 @@ static enum status op_session_find(struct world *w, struct arena *arena)
 	struct session session;
 
 	return session_find(w->store, arena, &w->session, NOW, &session);
+}
+
+static enum status op_feed_link_find(struct world *w, struct arena *arena)
+{
+	struct member_id id;
+	enum status status = feed_link_find(w->store, &w->session, &id);
+
+	(void)arena;
+	return status == ST_MISSING ? ST_OK : status;
 }
 
 static enum status op_setting(struct world *w, struct arena *arena)
@@ -513,6 +524,8 @@ static const struct operation {
         OP(finding_list),       OP(report_log),
         OP(report_merged),      OP(report_search),
         OP(report_like),        OP(report_kits_not_looked),
+        OP(feed_link_make),     OP(feed_link_find),
+        OP(latest_list),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "store/backup.h"
 #include "store/calls.h"
+#include "store/feed_links.h"
 #include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/lines.h"

@@ -346,6 +346,50 @@ static void tokens_are_found_and_revoked(void **state)
 	assert_int_equal(api_token_find(w->store, w->arena, &w->token, &member), ST_MISSING);
 }
 
+static void a_member_has_one_feed_link(void **state)
+{
+	struct world *w = *state;
+	struct hash old = token_hash("old feed"), new = token_hash("new feed");
+	struct member_id id = {7};
+	int64_t made = 7;
+
+	assert_int_equal(feed_link_made(w->store, w->bob, &made), ST_MISSING);
+	assert_int_equal(feed_link_end(w->store, w->bob), ST_MISSING);
+	assert_int_equal(feed_link_find(w->store, &old, &id), ST_MISSING);
+	assert_int_equal(feed_link_make(w->store, (struct member_id){999}, &old, NOW), ST_CONFLICT);
+	assert_ok(feed_link_make(w->store, w->bob, &old, NOW));
+	assert_ok(feed_link_make(w->store, w->bob, &new, NOW + 5));
+	assert_int_equal(feed_link_find(w->store, &old, &id), ST_MISSING);
+	assert_int_equal(feed_link_make(w->store, w->sam, &new, NOW), ST_CONFLICT);
+	assert_int_equal(feed_link_made(w->store, w->sam, &made), ST_MISSING);
+	assert_int_equal(id.v, 7);
+	assert_int_equal(made, 7);
+	assert_ok(feed_link_made(w->store, w->bob, &made));
+	assert_int_equal(made, NOW + 5);
+	assert_ok(feed_link_find(w->store, &new, &id));
+	assert_int_equal(id.v, w->bob.v);
+}
+
+static void feed_links_end_with_their_member(void **state)
+{
+	struct world *w = *state;
+	struct hash token = token_hash("feed");
+	struct member_id id;
+
+	assert_ok(feed_link_make(w->store, w->bob, &token, NOW));
+	assert_int_equal(feed_link_end(w->store, w->sam), ST_MISSING);
+	assert_ok(member_set_disabled(w->store, w->bob, true));
+	assert_int_equal(feed_link_find(w->store, &token, &id), ST_MISSING);
+	assert_ok(member_set_disabled(w->store, w->bob, false));
+	assert_ok(feed_link_find(w->store, &token, &id));
+	assert_ok(feed_link_end(w->store, w->bob));
+	assert_int_equal(feed_link_find(w->store, &token, &id), ST_MISSING);
+	assert_ok(feed_link_make(w->store, w->bob, &token, NOW));
+	assert_ok(member_remove(w->store, w->bob));
+	assert_int_equal(feed_link_find(w->store, &token, &id), ST_MISSING);
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM feed_links"), 0);
+}
+
 static void failures_count_until_forgotten(void **state)
 {
 	struct world *w = *state;
@@ -435,6 +479,8 @@ int main(void)
 	        TEST(sessions_run_until_their_ends),
 	        TEST(sessions_are_ended_by_their_member),
 	        TEST(tokens_are_found_and_revoked),
+	        TEST(a_member_has_one_feed_link),
+	        TEST(feed_links_end_with_their_member),
 	        TEST(failures_count_until_forgotten),
 	        TEST(sweeping_takes_only_what_is_over),
 	        cmocka_unit_test(roles_have_words),

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "base/utf8.h"
 #include "core/catalogue.h"
 
 static struct revision_id new_draft(struct world *w, const char *number)
@@ -361,6 +362,62 @@ static void cancelling_happens_once(void **state)
 	assert_string_equal(revision.cancel_reason, "replaced");
 }
 
+static void the_latest_are_what_anybody_may_learn(void **state)
+{
+	struct world *w = *state;
+	const struct latest_notice *latest;
+	size_t count;
+
+	assert_ok(latest_list(w->store, w->arena, 9, &latest, &count));
+	assert_int_equal(count, 2); /* drafts, and what became of them, are not told */
+	assert_string_equal(latest[0].number, "HF-SB-2");
+	assert_true(latest[0].cancelled); /* when it was imported */
+	assert_string_equal(latest[1].number, "HF-SB-1");
+	assert_string_equal(latest[1].revision, "A");
+	assert_string_equal(latest[1].reason, "");
+	assert_false(latest[1].cancelled);
+	assert_true(latest[1].current);
+	assert_ok(draft_publish(w->store, w->checking, 1, w->sue, NOW + 1));
+	assert_ok(notice_cancel(w->store, w->one, "2020", "replaced", w->ann, NOW + 2));
+	assert_ok(latest_list(w->store, w->arena, 2, &latest, &count));
+	assert_int_equal(count, 2);
+	assert_true(latest[0].cancelled);
+	assert_int_equal(latest[0].at, NOW + 2);
+	assert_int_equal(latest[0].id.v, w->one.v);
+	assert_string_equal(latest[0].reason, "replaced");
+	assert_string_equal(latest[1].number, "HF-SB-4");
+	assert_int_equal(latest[1].at, NOW + 1);
+	assert_true(latest[0].entry > latest[1].entry);
+}
+
+static void the_latest_tell_long_words_short(void **state)
+{
+	struct world *w = *state;
+	static const struct {
+		int length, kept;
+	} rows[] = {{0, 0}, {600, 600}, {601, 600}, {20000, 600}};
+	const struct latest_notice *latest;
+	size_t count;
+
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		struct revision_content content =
+		        content_of(arena_printf(w->arena, "LONG-%zu", i), "", "2018");
+		struct text problem = TEXT_EMPTY;
+		struct notice_id id;
+
+		for (int k = 0; k < rows[i].length; k++)
+			text_add(&problem, "\u00e9");
+		content.problem = text_string(&problem);
+		assert_ok(notice_import(w->store, &(struct notice_import){&content, 1, "", ""},
+		                        w->sam, NOW, &id));
+		text_free(&problem);
+		assert_ok(latest_list(w->store, w->arena, 1, &latest, &count));
+		assert_int_equal(utf8_length(latest[0].problem), rows[i].kept);
+		assert_int_equal(rows[i].length > rows[i].kept,
+		                 strstr(latest[0].problem, "\u2026") != NULL);
+	}
+}
+
 static void the_log_cannot_be_changed(void **state)
 {
 	struct world *w = *state;
@@ -544,6 +601,8 @@ int main(void)
 	        TEST(checking_can_be_sent_back_and_saved),
 	        TEST(discarding_leaves_only_the_log),
 	        TEST(cancelling_happens_once),
+	        TEST(the_latest_are_what_anybody_may_learn),
+	        TEST(the_latest_tell_long_words_short),
 	        TEST(the_log_cannot_be_changed),
 	        TEST(lists_hold_what_they_name),
 	        TEST(attachments_belong_to_drafts),

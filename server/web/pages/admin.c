@@ -29,33 +29,6 @@ struct page list_page(const struct context *c, int64_t rows)
 	return (struct page){rows, (number - 1) * rows};
 }
 
-/* Where the reader of a link will reach this box: what an admin set, else what
- * the program was told at its start, else as the admin's browser calls it. */
-static enum status outside_address(struct context *c, const char **out)
-{
-	const char *host = c->request->headers.host;
-	enum status status = setting_text(c->store, c->arena, SETTING_ADDRESS, out);
-
-	if (status != ST_OK || (*out)[0])
-		return status;
-	*out = app_config(c->app)->base_url;
-	if (*out && (*out)[0])
-		return ST_OK;
-	*out = arena_printf(c->arena, "http://%.200s", host ? host : "localhost");
-	return *out ? ST_OK : ST_NOMEM;
-}
-
-enum status outside_link(struct context *c, const char *place, const char *token, const char **out)
-{
-	const char *address = "";
-	enum status status = outside_address(c, &address);
-
-	if (status != ST_OK)
-		return status;
-	*out = arena_printf(c->arena, "%s/%s/%s", address, place, token);
-	return *out ? ST_OK : ST_NOMEM;
-}
-
 /* ---- the box ---- */
 
 static enum status show_admin(struct context *c, json_t *sound)

@@ -33,8 +33,4 @@ extern const char *const admin_roles[];
 /* The page that ?page=n asks for, of a list with so many rows on each. */
 struct page list_page(const struct context *c, int64_t rows);
 
-/* <outside address>/<place>/<token>, in the request's arena. */
-enum status outside_link(struct context *c, const char *place, const char *token,
-                         const char **out) MUST_CHECK;
-
 #endif

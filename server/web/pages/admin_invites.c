@@ -3,6 +3,7 @@
  * The database keeps only a hash, so the link is shown once, as text and as a
  * code on a sheet to print; who loses it makes another.
  */
+#include "web/outside.h"
 #include "web/pages/admin.h"
 #include "web/present.h"
 #include "web/qr.h"

@@ -1,5 +1,6 @@
 /* admin_members.c - members, their roles, and whether they may come in. */
 #include "store/kits.h"
+#include "web/outside.h"
 #include "web/pages/admin.h"
 #include "web/present.h"
 #include "web/qr.h"
