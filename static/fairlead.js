@@ -11,6 +11,7 @@
  *
  * Rows: a button with data-add-row="id" repeats the last child of that element.
  * Print: a button with data-print prints the page.
+ * Copy: a button with data-copy="id" copies that element's text.
  */
 (function () {
 	"use strict";
@@ -113,8 +114,28 @@
 		});
 	}
 
+	/* The clipboard is there over HTTPS only; selected text can be copied by hand. */
+	function copies(button) {
+		var from = document.getElementById(button.dataset.copy);
+
+		button.hidden = false;
+		button.addEventListener("click", function () {
+			window.getSelection().selectAllChildren(from);
+			if (!navigator.clipboard) {
+				button.textContent = "Selected";
+				return;
+			}
+			navigator.clipboard.writeText(from.textContent).then(function () {
+				button.textContent = "Copied";
+			}, function () {
+				button.textContent = "Selected";
+			});
+		});
+	}
+
 	document.querySelectorAll("[data-preview-url]").forEach(preview);
 	document.querySelectorAll("[data-add-row]").forEach(addRows);
+	document.querySelectorAll("[data-copy]").forEach(copies);
 	document.querySelectorAll("[data-print]").forEach(function (button) {
 		button.hidden = false;
 		button.addEventListener("click", function () { window.print(); });

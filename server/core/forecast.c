@@ -126,3 +126,25 @@ struct forecast forecast_limit(const struct kit_use *use, enum use_counter count
 	find_spread(&line, out.per_day, distance, &out);
 	return out;
 }
+
+bool forecast_due(const struct kit_use *use, const struct due_time *due, day_number *day,
+                  bool *fixed)
+{
+	bool found = due->has_day;
+
+	if (found)
+		*day = due->day;
+	*fixed = found;
+	for (unsigned i = 0; i < USE_COUNTERS; i++) {
+		struct forecast f = {.state = FORECAST_FEW};
+
+		if (due->has[i])
+			f = forecast_limit(use, i, due->total[i]);
+		if (f.state != FORECAST_TOLD || (found && f.day >= *day))
+			continue;
+		*day = f.day;
+		*fixed = false;
+		found = true;
+	}
+	return found;
+}

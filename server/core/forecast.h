@@ -9,7 +9,7 @@
 #ifndef CORE_FORECAST_H
 #define CORE_FORECAST_H
 
-#include "core/use.h"
+#include "core/due.h"
 
 #define FORECAST_LEAST 3        /* entries */
 #define FORECAST_CERTAINTY 0.90 /* of the prediction interval, two-sided */
@@ -32,6 +32,11 @@ struct forecast {
 };
 
 struct forecast forecast_limit(const struct kit_use *use, enum use_counter counter, int64_t limit);
+
+/* The first day on which one of the limits is reached: a fixed one, or where
+ * the line meets it. *fixed: that day is a fixed one. False: there is no such day. */
+bool forecast_due(const struct kit_use *use, const struct due_time *due, day_number *day,
+                  bool *fixed);
 
 /* Student's t: the value that a two-sided interval of that certainty (0 to 1)
  * takes, for 1 or more degrees of freedom. */

@@ -35,6 +35,11 @@
 	" AND (?7 < 0 OR n.kind = ?7) AND (?8 < 0 OR r.force = ?8)"                                \
 	" AND (?9 = '' OR substr(r.issued, 1, 4) = ?9)"
 
+/* It was not cancelled here later on, which has an entry of its own. */
+#define CANCELLED_WHEN_IMPORTED                                                                    \
+	"(l.act = 7 AND n.cancelled_on <> '' AND NOT EXISTS (SELECT 1 FROM notice_log c"           \
+	" WHERE c.notice_id = n.id AND c.act = 6))"
+
 enum {
 	SQL_INDEX_CLEAR_WORDS,
 	SQL_INDEX_CLEAR_NUMBERS,
@@ -86,11 +91,12 @@ static const char *const texts[SQL_COUNT] = {
                     " WHERE ?1 = 0 OR l.notice_id = ?1 ORDER BY l.id DESC LIMIT ?2 OFFSET ?3",
         [SQL_LOG_COUNT] = "SELECT count(*) FROM notice_log WHERE ?1 = 0 OR notice_id = ?1",
         [SQL_LATEST] =
-                "SELECT l.id, l.at, l.act = 6 OR (l.act = 7 AND n.cancelled_on <> ''), n.id, r.id,"
+                "SELECT l.id, l.at, l.act = 6 OR " CANCELLED_WHEN_IMPORTED ", n.id, r.id,"
                 " n.number, r.label, n.issuer, n.kind, r.force, r.issued, r.title,"
                 " CASE WHEN length(r.problem) > 600 THEN substr(r.problem, 1, 599) || char(8230)"
                 " ELSE r.problem END,"
-                " CASE l.act WHEN 6 THEN l.remark WHEN 7 THEN n.cancel_reason ELSE '' END,"
+                " CASE WHEN l.act = 6 THEN l.remark WHEN " CANCELLED_WHEN_IMPORTED
+                " THEN n.cancel_reason ELSE '' END,"
                 " coalesce(n.current_revision = r.id, 0)"
                 " FROM notice_log l CROSS JOIN notices n ON n.id = l.notice_id"
                 " JOIN revisions r ON r.notice_id = n.id AND r.label = l.label AND r.state = 2"

@@ -6,6 +6,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <time.h>
 
 #include "base/text.h"
 #include "core/quantity.h"
@@ -59,6 +60,18 @@ json_t *present_day(day_number day)
 json_t *present_time(int64_t seconds)
 {
 	return present_day((day_number)(seconds / 86400));
+}
+
+json_t *present_utc(int64_t seconds)
+{
+	time_t when = (time_t)seconds;
+	struct tm parts;
+	char out[32];
+
+	if (!gmtime_r(&when, &parts) ||
+	    strftime(out, sizeof out, "%Y-%m-%dT%H:%M:%SZ", &parts) == 0)
+		return json_null();
+	return json_string(out);
 }
 
 json_t *present_date_text(const char *typed)

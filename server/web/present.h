@@ -26,6 +26,7 @@ json_t *present_date(const struct date *date);
 json_t *present_day(day_number day);
 json_t *present_time(int64_t seconds);        /* its day, UTC */
 json_t *present_date_text(const char *typed); /* false when it is no date */
+json_t *present_utc(int64_t seconds); /* "2026-09-21T14:13:20Z", RFC 3339; null out of range */
 
 /* "1210.25", hundredths as a string. */
 json_t *present_hours(int64_t hours);

@@ -145,6 +145,17 @@ enum status respond_kept(struct context *c, struct kept_page *kept, const char *
 	return status;
 }
 
+enum status respond_filled(struct context *c, const char *type, const char *template, json_t *view,
+                           enum cache_class cache)
+{
+	const char *body = NULL;
+	size_t len = 0;
+	enum status status = view ? render(c, template, view, &body, &len) : ST_NOMEM;
+
+	json_decref(view);
+	return status == ST_OK ? answer(c, 200, type, body, len, cache) : status;
+}
+
 /* A Location is ASCII without blanks (RFC 9110 section 10.2.2). */
 static const char *escape_location(struct context *c, const char *path)
 {

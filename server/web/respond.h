@@ -41,7 +41,12 @@ enum status respond_redirect(struct context *c, const char *format, ...)
 /* 200 with application/json (body stolen, NULL counts as memory having run out). */
 enum status respond_json(struct context *c, json_t *body, enum cache_class cache) MUST_CHECK;
 
-/* The same as a file of that name to save, laid out for reading; never kept by
+/* 200 with views/<template> filled with the view alone (stolen, NULL counts as
+ * memory having run out): what is no page, such as a feed. */
+enum status respond_filled(struct context *c, const char *type, const char *template, json_t *view,
+                           enum cache_class cache) MUST_CHECK;
+
+/* JSON as a file of that name to save, laid out for reading; never kept by
  * caches. */
 enum status respond_json_file(struct context *c, json_t *body, const char *name) MUST_CHECK;
 

@@ -8,6 +8,7 @@
 #include "web/pages/admin.h"
 #include "web/pages/api.h"
 #include "web/pages/board.h"
+#include "web/pages/feeds.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/picture_pages.h"
 #include "web/pages/public.h"
@@ -20,6 +21,9 @@ const struct route routes[] = {
         {HTTP_GET, "/account", CALL_MEMBER, page_account, NULL, 0},
         {HTTP_POST, "/account", CALL_MEMBER, act_account, account_inputs, R_WRITES},
         {HTTP_GET, "/account/data", CALL_MEMBER, page_account_data, NULL, 0},
+        {HTTP_GET, "/account/links", CALL_MEMBER, page_links, NULL, 0},
+        {HTTP_POST, "/account/links", CALL_MEMBER, act_link_make, NULL, R_WRITES},
+        {HTTP_POST, "/account/links/end", CALL_MEMBER, act_link_end, NULL, R_WRITES},
         {HTTP_GET, "/account/password", CALL_MEMBER, page_password, NULL, 0},
         {HTTP_POST, "/account/password", CALL_MEMBER, act_password, password_inputs,
          R_WRITES | R_GUARDED},
@@ -103,6 +107,7 @@ const struct route routes[] = {
          R_WRITES},
         {HTTP_POST, "/board/read-back", CALL_STEWARD, act_read_back, read_back_inputs, 0},
         {HTTP_POST, "/board/read-back-due", CALL_STEWARD, act_read_due, read_due_inputs, 0},
+        {HTTP_GET, "/calendar/{token:text}", CALL_ANYONE, page_calendar, NULL, R_SECRET},
         {HTTP_GET, "/check", CALL_ANYONE, page_check, check_inputs, 0},
         {HTTP_GET, "/findings/{finding}/pictures", CALL_MEMBER, page_finding_pictures, NULL, 0},
         {HTTP_POST, "/findings/{finding}/pictures", CALL_MEMBER, act_finding_pictures,
@@ -177,6 +182,7 @@ const struct route routes[] = {
         {HTTP_GET, "/notes/{note}/pictures", CALL_MEMBER, page_note_pictures, NULL, 0},
         {HTTP_POST, "/notes/{note}/pictures", CALL_MEMBER, act_note_pictures, picture_inputs,
          R_WRITES | R_PICTURES},
+        {HTTP_GET, "/notices.atom", CALL_ANYONE, page_notices_feed, NULL, 0},
         {HTTP_GET, "/notices", CALL_ANYONE, page_notices, notices_inputs, 0},
         {HTTP_GET, "/notices/{notice}", CALL_ANYONE, page_notice, NULL, 0},
         {HTTP_GET, "/notices/{notice}/files/{file}", CALL_ANYONE, page_attachment, NULL, 0},

@@ -29,6 +29,7 @@ static const struct {
         {"file-removed", "The file is taken off."},
         {"notice-cancelled", "The notice is cancelled."},
         {"token-ended", "The token is ended; programs that use it get no more answers."},
+        {"link-ended", "Your addresses are ended; programs that read them get no more answers."},
         {"kit-added", "The kit is there. Say what you know of it; leave out what you do not know."},
         {"kit-removed", "The kit is removed, with its facts and records."},
         {"facts-saved", "The facts are saved, and every notice is decided anew."},

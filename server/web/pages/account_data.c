@@ -4,8 +4,6 @@
  * database adds (when entered, by whom); "corrects" is the n-th record of the
  * kit. Passwords and tokens are kept only as hashes and are not given out.
  */
-#include <time.h>
-
 #include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/notes.h"
@@ -16,19 +14,6 @@
 #include "web/respond.h"
 
 #define NOTES_AT_ONCE 1000
-
-/* RFC 3339, in UTC. */
-static json_t *time_json(int64_t seconds)
-{
-	time_t when = (time_t)seconds;
-	struct tm parts;
-	char out[32];
-
-	if (!gmtime_r(&when, &parts) ||
-	    strftime(out, sizeof out, "%Y-%m-%dT%H:%M:%SZ", &parts) == 0)
-		return json_null();
-	return json_string(out);
-}
 
 /* ---- records ---- */
 
@@ -81,7 +66,7 @@ static json_t *record_json(const struct record *records, size_t count, size_t i)
 		        json_integer(place_of(records, count, record->corrects)));
 	if (record->withdraws)
 		failed |= json_object_set_new(object, "withdraws", json_true());
-	failed |= json_object_set_new(object, "entered", time_json(record->entered_at));
+	failed |= json_object_set_new(object, "entered", present_utc(record->entered_at));
 	if (!failed)
 		return object;
 	json_decref(object);
@@ -111,7 +96,7 @@ static json_t *entry_json(const struct kit_log_row *row)
 
 	date_print(date_of_day(row->entry.day), day);
 	object = json_pack("{s:s, s:b, s:s, s:o}", "day", day, "counts", row->counts, "entered_by",
-	                   row->entered_by, "entered", time_json(row->entered_at));
+	                   row->entered_by, "entered", present_utc(row->entered_at));
 	failed = object ? 0 : -1;
 	if (row->entry.has[USE_HOURS])
 		failed |= json_object_set_new(object, "hours",
@@ -160,7 +145,7 @@ static enum status readings_json(struct context *c, struct kit_id kit, json_t **
 	for (size_t i = 0; i < count; i++)
 		list = present_append(list, json_pack("{s:s, s:o}", "notice",
 		                                      number_of(c, readings[i].notice), "on",
-		                                      time_json(readings[i].read_at)));
+		                                      present_utc(readings[i].read_at)));
 	*out = list;
 	return status;
 }
@@ -188,7 +173,7 @@ static enum status kit_json(struct context *c, const struct kit *kit, json_t **o
 		return status;
 	}
 	*out = json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "name", kit->name, "made",
-	                 time_json(kit->made_at), "facts", json_from_facts(&facts), "records",
+	                 present_utc(kit->made_at), "facts", json_from_facts(&facts), "records",
 	                 records, "log", log, "read", readings);
 	return *out ? ST_OK : ST_NOMEM;
 }
@@ -216,7 +201,7 @@ static enum status kits_json(struct context *c, json_t **out)
 static json_t *note_json(const struct note *note)
 {
 	return json_pack("{s:s, s:s, s:o, s:b}", "notice", note->number, "text", note->text,
-	                 "written", time_json(note->written_at), "removed", note->removed_at != 0);
+	                 "written", present_utc(note->written_at), "removed", note->removed_at != 0);
 }
 
 static enum status notes_json(struct context *c, json_t **out)
@@ -244,7 +229,7 @@ static enum status notes_json(struct context *c, json_t **out)
 static json_t *member_json(const struct member *member)
 {
 	return json_pack("{s:s, s:s, s:s, s:o}", "login", member->login, "name", member->name,
-	                 "role", role_words(member->role), "joined", time_json(member->joined_at));
+	                 "role", role_words(member->role), "joined", present_utc(member->joined_at));
 }
 
 enum status page_account_data(struct context *c)
@@ -262,7 +247,7 @@ enum status page_account_data(struct context *c)
 	}
 	return respond_json_file(c,
 	                         json_pack("{s:s, s:o, s:o, s:o, s:o}", "format",
-	                                   "fairlead own data 1", "made", time_json(c->now),
+	                                   "fairlead own data 1", "made", present_utc(c->now),
 	                                   "member", member_json(c->member), "kits", kits, "notes",
 	                                   notes),
 	                         "fairlead-own-data.json");

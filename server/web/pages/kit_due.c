@@ -143,19 +143,12 @@ struct due_row {
 	day_number by; /* the fixed or forecast day that orders it */
 };
 
-/* The first day on which a limit is, or is forecast to be, reached. */
 static day_number day_of(const struct kit_view *view, const struct due_time *due)
 {
-	day_number day = due->has_day ? due->day : DAY_LAST;
+	day_number day = DAY_LAST;
+	bool fixed;
 
-	for (unsigned i = 0; i < USE_COUNTERS; i++) {
-		struct forecast f = {.state = FORECAST_FEW};
-
-		if (due->has[i])
-			f = forecast_limit(&view->use, i, due->total[i]);
-		if (f.state == FORECAST_TOLD && f.day < day)
-			day = f.day;
-	}
+	forecast_due(&view->use, due, &day, &fixed);
 	return day;
 }
 

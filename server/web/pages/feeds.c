@@ -1,0 +1,146 @@
+/* feeds.c - the newest notices as an Atom feed. */
+#include "web/pages/feeds.h"
+
+#include <string.h>
+
+#include "base/text.h"
+#include "os/token.h"
+#include "store/feed_links.h"
+#include "store/notices.h"
+#include "store/settings.h"
+#include "web/atom.h"
+#include "web/outside.h"
+#include "web/pages/api_view.h"
+#include "web/uuid.h"
+
+#define FEED_ENTRIES 50
+
+enum status feed_member(const struct context *c, struct member_id *out)
+{
+	const char *token = context_capture(c, "token");
+	struct hash hash;
+
+	if (!token_well_formed(token))
+		return ST_MISSING;
+	hash = hash_of(token, TOKEN_LENGTH);
+	return feed_link_find(c->store, &hash, out);
+}
+
+/* What every entry is made with. */
+struct frame {
+	struct arena *arena;
+	const char *chapter; /* its id */
+	const char *address;
+};
+
+static enum status find_frame(struct context *c, struct frame *out)
+{
+	enum status status = setting_text(c->store, c->arena, SETTING_ID, &out->chapter);
+
+	out->arena = c->arena;
+	return status == ST_OK ? outside_address(c, &out->address) : status;
+}
+
+/* ---- notices ---- */
+
+static const char *title_of(struct arena *arena, const struct latest_notice *latest)
+{
+	const char *before = latest->cancelled ? "Cancelled: " : "";
+
+	if (latest->revision[0] && !latest->cancelled)
+		return arena_printf(arena, "%s revision %s: %s", latest->number, latest->revision,
+		                    latest->title);
+	return arena_printf(arena, "%s%s: %s", before, latest->number, latest->title);
+}
+
+static void add_issue(struct text *out, const struct latest_notice *latest)
+{
+	char words[DATE_WORDS_SIZE];
+	struct date issued;
+
+	text_add(out, "Issued ");
+	if (date_parse(latest->issued, strlen(latest->issued), &issued) == ST_OK) {
+		date_words(issued, words);
+		text_printf(out, "%s ", words);
+	}
+	text_printf(out, "by %s: %s %s.\n", latest->issuer, force_words(latest->force),
+	            notice_kind_words(latest->kind));
+}
+
+static const char *summary_of(struct arena *arena, const struct latest_notice *latest)
+{
+	struct text out = TEXT_EMPTY;
+	const char *copy = NULL;
+
+	if (latest->cancelled)
+		text_printf(&out, "Cancelled: no kit is asked to do it any more. %s\n",
+		            latest->reason);
+	add_issue(&out, latest);
+	text_printf(&out, "%s\n%s", latest->problem, api_caution);
+	if (!text_failed(&out))
+		copy = arena_string(arena, text_string(&out));
+	text_free(&out);
+	return copy;
+}
+
+/* The page of what the entry tells, also when a later revision is there. */
+static const char *url_of(const struct frame *frame, const struct latest_notice *latest)
+{
+	long long id = (long long)latest->id.v;
+
+	if (latest->current || latest->cancelled)
+		return arena_printf(frame->arena, "%s/notices/%lld", frame->address, id);
+	return arena_printf(frame->arena, "%s/notices/%lld/revisions/%lld", frame->address, id,
+	                    (long long)latest->revision_id.v);
+}
+
+static enum status make_entry(const struct frame *frame, const struct latest_notice *latest,
+                              struct atom_entry *out)
+{
+	struct arena *arena = frame->arena;
+	const char *name = arena_printf(arena, "log/%lld", (long long)latest->entry);
+
+	if (!name)
+		return ST_NOMEM;
+	*out = (struct atom_entry){.id = uuid_urn(arena, frame->chapter, name),
+	                           .title = title_of(arena, latest),
+	                           .summary = summary_of(arena, latest),
+	                           .category = force_words(latest->force),
+	                           .url = url_of(frame, latest),
+	                           .updated = latest->at};
+	return arena_failed(arena) || !out->summary ? ST_NOMEM : ST_OK;
+}
+
+static enum status respond_notices(struct context *c, const struct frame *frame,
+                                   const struct latest_notice *latest, size_t count)
+{
+	struct atom_entry *entries = ARENA_ARRAY(c->arena, struct atom_entry, count);
+	struct atom_feed feed = {.id = uuid_urn(c->arena, frame->chapter, "notices"),
+	                         .subtitle = api_caution,
+	                         .entries = entries,
+	                         .count = count};
+	enum status status = setting_text(c->store, c->arena, SETTING_CHAPTER, &feed.author);
+
+	for (size_t i = 0; status == ST_OK && entries && i < count; i++)
+		status = make_entry(frame, &latest[i], &entries[i]);
+	if (status != ST_OK)
+		return status;
+	if (!feed.author[0])
+		feed.author = "Fairlead";
+	feed.title = arena_printf(c->arena, "Notices, %s", feed.author);
+	feed.self_url = arena_printf(c->arena, "%s/notices.atom", frame->address);
+	feed.page_url = arena_printf(c->arena, "%s/notices", frame->address);
+	return arena_failed(c->arena) ? ST_NOMEM : respond_atom(c, &feed, CACHE_PUBLIC);
+}
+
+enum status page_notices_feed(struct context *c)
+{
+	const struct latest_notice *latest = NULL;
+	struct frame frame = {.chapter = ""};
+	size_t count = 0;
+	enum status status = find_frame(c, &frame);
+
+	if (status == ST_OK)
+		status = latest_list(c->store, c->arena, FEED_ENTRIES, &latest, &count);
+	return status == ST_OK ? respond_notices(c, &frame, latest, count) : status;
+}
