@@ -114,21 +114,12 @@
 		});
 	}
 
-	/* The clipboard is there over HTTPS only; selected text can be copied by hand. */
+	/* Without HTTPS there is no clipboard, and the button stays away. */
 	function copies(button) {
-		var from = document.getElementById(button.dataset.copy);
-
-		button.hidden = false;
+		button.hidden = !navigator.clipboard;
 		button.addEventListener("click", function () {
-			window.getSelection().selectAllChildren(from);
-			if (!navigator.clipboard) {
-				button.textContent = "Selected";
-				return;
-			}
-			navigator.clipboard.writeText(from.textContent).then(function () {
+			navigator.clipboard.writeText(document.getElementById(button.dataset.copy).textContent).then(function () {
 				button.textContent = "Copied";
-			}, function () {
-				button.textContent = "Selected";
 			});
 		});
 	}

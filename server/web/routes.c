@@ -112,6 +112,7 @@ const struct route routes[] = {
         {HTTP_GET, "/findings/{finding}/pictures", CALL_MEMBER, page_finding_pictures, NULL, 0},
         {HTTP_POST, "/findings/{finding}/pictures", CALL_MEMBER, act_finding_pictures,
          picture_inputs, R_WRITES | R_PICTURES},
+        {HTTP_GET, "/feed/{token:text}", CALL_ANYONE, page_news_feed, NULL, R_SECRET},
         {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
         {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, R_SECRET},
         {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},

@@ -11,6 +11,7 @@
 #include "os/token.h"
 #include "store/feed_links.h"
 #include "store/kit_log.h"
+#include "store/news.h"
 #include "store/notices.h"
 #include "store/records.h"
 #include "store/settings.h"
@@ -385,6 +386,90 @@ static void test_only_members_make_links(void **state)
 		assert_int_equal(web_get(web, who, "/account/links")->status, 200);
 }
 
+/* ---- a member's news ---- */
+
+static const struct response *feed(struct web *web, enum who who, const char *token)
+{
+	char target[120];
+
+	snprintf(target, sizeof target, "/feed/%s", token);
+	return web_get(web, who, target);
+}
+
+static void tell(struct web *web, enum who who, struct news_entry entry)
+{
+	entry.member = web_member(web, who);
+	assert_int_equal(news_add(web_store(web), &entry, WEB_START + 60), ST_OK);
+}
+
+static void test_news_are_entries(void **state)
+{
+	struct web *web = *state;
+	struct notice_id id = publish(web, "HB-1", "");
+	char token[TOKEN_SIZE], url[100];
+	const struct response *response;
+
+	tell(web, ANN,
+	     (struct news_entry){.kind = NEWS_STANDING,
+	                         .kit = web_kit(web, ANN),
+	                         .notice = id,
+	                         .words = "Open: " HOSTILE});
+	tell(web, ANN,
+	     (struct news_entry){.kind = NEWS_POINTED,
+	                         .notice = id,
+	                         .from = web_member(web, BEN),
+	                         .words = "Look."});
+	make_link(web, ANN, token);
+	response = feed(web, VISITOR, token);
+	assert_int_equal(response->status, 200);
+	assert_string_equal(response->type, "application/atom+xml; charset=utf-8");
+	assert_string_equal(web_header(response, "Cache-Control"), "no-store");
+	assert_int_equal(count_of(response->body, "<entry>"), 2);
+	assert_holds(response, "<title>Standing changed: HB-1 Bracket " ESCAPED " (Kit)</title>");
+	assert_holds(response, "<summary>Open: " ESCAPED "\nFairlead informs.");
+	assert_holds(response, "<title>Have you seen this?: HB-1 Bracket " ESCAPED "</title>");
+	assert_holds(response, "<summary>From Ben Builder.\nLook.\n");
+	assert_holds(response, "<updated>2026-09-21T14:14:20Z</updated>");
+	assert_holds(response, "href=\"http://fairlead.test/notices/1\"");
+	snprintf(url, sizeof url, "href=\"http://fairlead.test/kits/%lld/notices/1\"",
+	         (long long)web_kit(web, ANN).v);
+	assert_holds(response, url);
+	assert_lacks(response, token); /* who passes the feed on passes no address on */
+}
+
+static void test_news_of_others_are_not_told(void **state)
+{
+	struct web *web = *state;
+	struct notice_id id = publish(web, "HB-1", "");
+	char ann[TOKEN_SIZE], ben[TOKEN_SIZE];
+
+	tell(web, ANN,
+	     (struct news_entry){
+	             .kind = NEWS_NEW, .kit = web_kit(web, ANN), .notice = id, .words = ""});
+	make_link(web, ANN, ann);
+	make_link(web, BEN, ben);
+	assert_holds(feed(web, VISITOR, ann), "<title>New notice: HB-1");
+	assert_lacks(feed(web, VISITOR, ben), "<entry>");
+	assert_lacks(feed(web, ANN, ben), "<entry>");
+	assert_int_equal(web_post(web, ANN, "/account/links", "")->status, 200);
+	assert_int_equal(feed(web, ANN, ann)->status, 404);
+	assert_int_equal(member_set_disabled(web_store(web), web_member(web, BEN), true), ST_OK);
+	assert_int_equal(feed(web, VISITOR, ben)->status, 404);
+	assert_int_equal(web_get(web, VISITOR, "/feed/x")->status, 404);
+}
+
+static void test_a_feed_of_news_is_no_longer_for_more(void **state)
+{
+	struct notice_id id = publish(*state, "HB-1", "");
+	char token[TOKEN_SIZE];
+
+	for (int i = 0; i < 60; i++)
+		tell(*state, ANN,
+		     (struct news_entry){.kind = NEWS_NEW, .notice = id, .words = "W"});
+	make_link(*state, ANN, token);
+	assert_int_equal(count_of(feed(*state, VISITOR, token)->body, "<entry>"), 50);
+}
+
 /* ---- the calendar ---- */
 
 /* Of ANN, unfolded: lines end with CRLF. Borrowed until the next one. */
@@ -653,6 +738,9 @@ int main(void)
 	        PAGE_TEST(test_a_new_link_ends_the_old_one),
 	        PAGE_TEST(test_a_link_dies_with_its_member),
 	        PAGE_TEST(test_only_members_make_links),
+	        PAGE_TEST(test_news_are_entries),
+	        PAGE_TEST(test_news_of_others_are_not_told),
+	        PAGE_TEST(test_a_feed_of_news_is_no_longer_for_more),
 	        PAGE_TEST(test_due_days_are_events),
 	        PAGE_TEST(test_an_event_tells_why_and_cautions),
 	        PAGE_TEST(test_only_the_members_own_kits_are_told_of),

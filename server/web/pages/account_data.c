@@ -201,7 +201,8 @@ static enum status kits_json(struct context *c, json_t **out)
 static json_t *note_json(const struct note *note)
 {
 	return json_pack("{s:s, s:s, s:o, s:b}", "notice", note->number, "text", note->text,
-	                 "written", present_utc(note->written_at), "removed", note->removed_at != 0);
+	                 "written", present_utc(note->written_at), "removed",
+	                 note->removed_at != 0);
 }
 
 static enum status notes_json(struct context *c, json_t **out)
@@ -229,7 +230,8 @@ static enum status notes_json(struct context *c, json_t **out)
 static json_t *member_json(const struct member *member)
 {
 	return json_pack("{s:s, s:s, s:s, s:o}", "login", member->login, "name", member->name,
-	                 "role", role_words(member->role), "joined", present_utc(member->joined_at));
+	                 "role", role_words(member->role), "joined",
+	                 present_utc(member->joined_at));
 }
 
 enum status page_account_data(struct context *c)

@@ -1,11 +1,13 @@
-/* feeds.c - the newest notices as an Atom feed. */
+/* feeds.c - the newest notices, and a member's news, as Atom feeds. */
 #include "web/pages/feeds.h"
 
+#include <ctype.h>
 #include <string.h>
 
 #include "base/text.h"
 #include "os/token.h"
 #include "store/feed_links.h"
+#include "store/news.h"
 #include "store/notices.h"
 #include "store/settings.h"
 #include "web/atom.h"
@@ -67,20 +69,25 @@ static void add_issue(struct text *out, const struct latest_notice *latest)
 	            notice_kind_words(latest->kind));
 }
 
+/* The words as they are from now on; NULL when memory ran out. */
+static const char *keep(struct arena *arena, struct text *text)
+{
+	const char *copy = text_failed(text) ? NULL : arena_string(arena, text_string(text));
+
+	text_free(text);
+	return copy;
+}
+
 static const char *summary_of(struct arena *arena, const struct latest_notice *latest)
 {
 	struct text out = TEXT_EMPTY;
-	const char *copy = NULL;
 
 	if (latest->cancelled)
 		text_printf(&out, "Cancelled: no kit is asked to do it any more. %s\n",
 		            latest->reason);
 	add_issue(&out, latest);
 	text_printf(&out, "%s\n%s", latest->problem, api_caution);
-	if (!text_failed(&out))
-		copy = arena_string(arena, text_string(&out));
-	text_free(&out);
-	return copy;
+	return keep(arena, &out);
 }
 
 /* The page of what the entry tells, also when a later revision is there. */
@@ -143,4 +150,102 @@ enum status page_notices_feed(struct context *c)
 	if (status == ST_OK)
 		status = latest_list(c->store, c->arena, FEED_ENTRIES, &latest, &count);
 	return status == ST_OK ? respond_notices(c, &frame, latest, count) : status;
+}
+
+/* ---- a member's news ---- */
+
+static const char *news_title(struct arena *arena, const struct news *news)
+{
+	struct text out = TEXT_EMPTY;
+	const char *kind = news_kind_words(news->kind);
+
+	text_add_char(&out, (char)toupper((unsigned char)kind[0]));
+	text_add(&out, kind + 1);
+	if (news->notice.v)
+		text_printf(&out, ": %s %s", news->notice_number, news->notice_title);
+	else if (news->report.v)
+		text_printf(&out, ": %s", news->report_title);
+	if (news->kit.v)
+		text_printf(&out, " (%s)", news->kit_name);
+	return keep(arena, &out);
+}
+
+static const char *news_summary(struct arena *arena, const struct news *news)
+{
+	struct text out = TEXT_EMPTY;
+
+	if (news->from_name[0])
+		text_printf(&out, "From %s.\n", news->from_name);
+	text_printf(&out, "%s\n%s", news->words, api_caution);
+	return keep(arena, &out);
+}
+
+/* The page about it: of the kit where it is of one. */
+static const char *news_url(const struct frame *frame, const struct news *news)
+{
+	long long kit = (long long)news->kit.v, notice = (long long)news->notice.v;
+
+	if (news->note.v)
+		return arena_printf(frame->arena, "%s/notes/%lld", frame->address,
+		                    (long long)news->note.v);
+	if (news->report.v)
+		return arena_printf(frame->arena, "%s/reports/%lld", frame->address,
+		                    (long long)news->report.v);
+	if (kit && notice)
+		return arena_printf(frame->arena, "%s/kits/%lld/notices/%lld", frame->address, kit,
+		                    notice);
+	if (notice)
+		return arena_printf(frame->arena, "%s/notices/%lld", frame->address, notice);
+	return arena_printf(frame->arena, "%s/news", frame->address);
+}
+
+static enum status make_news(const struct frame *frame, const struct news *news,
+                             struct atom_entry *out)
+{
+	struct arena *arena = frame->arena;
+	const char *name = arena_printf(arena, "news/%lld", (long long)news->id);
+
+	if (!name)
+		return ST_NOMEM;
+	*out = (struct atom_entry){.id = uuid_urn(arena, frame->chapter, name),
+	                           .title = news_title(arena, news),
+	                           .summary = news_summary(arena, news),
+	                           .category = news_kind_words(news->kind),
+	                           .url = news_url(frame, news),
+	                           .updated = news->at};
+	return arena_failed(arena) || !out->title || !out->summary ? ST_NOMEM : ST_OK;
+}
+
+static enum status respond_news(struct context *c, const struct frame *frame,
+                                struct member_id member, const struct news *news, size_t count)
+{
+	struct atom_entry *entries = ARENA_ARRAY(c->arena, struct atom_entry, count);
+	const char *name = arena_printf(c->arena, "member/%lld/news", (long long)member.v);
+	struct atom_feed feed = {.id = name ? uuid_urn(c->arena, frame->chapter, name) : NULL,
+	                         .title = "News of my kits",
+	                         .subtitle = api_caution,
+	                         .author = "Fairlead",
+	                         .page_url = arena_printf(c->arena, "%s/news", frame->address),
+	                         .entries = entries,
+	                         .count = count};
+	enum status status = arena_failed(c->arena) ? ST_NOMEM : ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < count; i++)
+		status = make_news(frame, &news[i], &entries[i]);
+	return status == ST_OK ? respond_atom(c, &feed, CACHE_NEVER) : status;
+}
+
+enum status page_news_feed(struct context *c)
+{
+	const struct news *news = NULL;
+	struct frame frame = {.chapter = ""};
+	struct member_id member;
+	size_t count = 0;
+	enum status status = feed_member(c, &member);
+
+	if (status == ST_OK)
+		status = find_frame(c, &frame);
+	if (status == ST_OK)
+		status = news_list(c->store, c->arena, member, 0, FEED_ENTRIES, &news, &count);
+	return status == ST_OK ? respond_news(c, &frame, member, news, count) : status;
 }

@@ -12,8 +12,9 @@
 /* Whose {token} it is. ST_MISSING: nobody's, or its member is disabled. */
 enum status feed_member(const struct context *c, struct member_id *out) MUST_CHECK;
 
-/* feeds.c: the newest notices for anybody. */
+/* feeds.c: the newest notices for anybody; a member's news. */
 enum status page_notices_feed(struct context *c);
+enum status page_news_feed(struct context *c); /* {token} */
 
 /* calendar.c: due dates and last good moments of a member's kits. */
 enum status page_calendar(struct context *c); /* {token} */
