@@ -385,7 +385,7 @@ static void feed_links_end_with_their_member(void **state)
 	assert_ok(feed_link_end(w->store, w->bob));
 	assert_int_equal(feed_link_find(w->store, &token, &id), ST_MISSING);
 	assert_ok(feed_link_make(w->store, w->bob, &token, NOW));
-	assert_ok(member_remove(w->store, w->bob));
+	assert_ok(member_remove(w->store, w->bob, NOW));
 	assert_int_equal(feed_link_find(w->store, &token, &id), ST_MISSING);
 	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM feed_links"), 0);
 }

@@ -366,7 +366,7 @@ static void test_a_link_dies_with_its_member(void **state)
 	assert_int_equal(calendar(web, VISITOR, token)->status, 404);
 	assert_int_equal(member_set_disabled(web_store(web), web_member(web, ANN), false), ST_OK);
 	assert_int_equal(calendar(web, VISITOR, token)->status, 200);
-	assert_int_equal(member_remove(web_store(web), web_member(web, ANN)), ST_OK);
+	assert_int_equal(member_remove(web_store(web), web_member(web, ANN), WEB_START), ST_OK);
 	assert_int_equal(calendar(web, VISITOR, token)->status, 404);
 }
 
