@@ -181,14 +181,48 @@ json_t *present_entry(const struct catalogue_entry *entry)
 	                 "why", 0, "standing", 0);
 }
 
+/* Adds "?name=value" or "&name=value". */
+static void add_field(struct text *out, const char *name, const char *value)
+{
+	text_add_char(out, strchr(text_string(out), '?') ? '&' : '?');
+	http_escape(out, name);
+	text_add_char(out, '=');
+	http_escape(out, value);
+}
+
+json_t *present_part_url(const char *number)
+{
+	struct text out = TEXT_EMPTY;
+
+	text_add(&out, "/part");
+	add_field(&out, "number", number);
+	return json_take_text(&out);
+}
+
+json_t *present_step_url(const char *model, const char *code)
+{
+	struct text out = TEXT_EMPTY;
+
+	text_add(&out, "/step");
+	if (*model)
+		add_field(&out, "model", model);
+	add_field(&out, "code", code);
+	return json_take_text(&out);
+}
+
+static json_t *part_url_if(const char *number)
+{
+	return *number ? present_part_url(number) : json_false();
+}
+
 static json_t *line_view(const struct line_text *line)
 {
-	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o}", "part",
-	                 line->part[0] ? json_string(line->part) : json_string(""), "position",
-	                 present_text(line->position), "disposition",
-	                 present_disposition(line->disposition), "replacement",
-	                 present_text(line->replacement), "lots", present_text(line->lots),
-	                 "remark", present_text(line->remark));
+	return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "part", line->part, "part_url",
+	                 part_url_if(line->part), "position", present_text(line->position),
+	                 "disposition", present_disposition(line->disposition), "replacement",
+	                 present_text(line->replacement), "replacement_url",
+	                 part_url_if(line->replacement), "lots", present_text(line->lots), "remark",
+	                 present_text(line->remark));
 }
 
 json_t *present_lines(const struct line_text *lines, size_t count)
@@ -488,25 +522,27 @@ static json_t *relations_view(const struct catalogue *catalogue, const struct re
 	                 entries_or_false(catalogue, entry->terminated_by, entry->n_terminated_by));
 }
 
-static json_t *words_list(const struct text_list *list, const char *(*word)(const char *))
+static json_t *credits_view(const struct text_list *labels)
 {
 	struct text out = TEXT_EMPTY;
 
-	for (size_t i = 0; i < list->count; i++)
-		text_printf(&out, "%s%s", i ? ", " : "", word(list->at[i]));
-	if (list->count == 0)
+	for (size_t i = 0; i < labels->count; i++)
+		text_printf(&out, "%s%s", i ? ", " : "",
+		            labels->at[i][0] ? labels->at[i] : "the original issue");
+	if (labels->count == 0)
 		return json_false();
 	return json_take_text(&out);
 }
 
-static const char *as_is(const char *word)
+/* A notice names steps without their model: its page of the step asks which. */
+static json_t *steps_view(const struct text_list *codes)
 {
-	return word;
-}
+	json_t *list = json_array();
 
-static const char *label_or_original(const char *label)
-{
-	return label[0] ? label : "the original issue";
+	for (size_t i = 0; list && i < codes->count; i++)
+		list = present_append(list, json_pack("{s:s, s:o}", "code", codes->at[i], "url",
+		                                      present_step_url("", codes->at[i])));
+	return list;
 }
 
 static json_t *cancelled_view(const struct revision *revision)
@@ -546,17 +582,16 @@ static json_t *lists_view(const struct revision *revision)
 	const struct revision_content *content = &revision->content;
 	unsigned sheets = 1 + (unsigned)revision->n_attachments;
 
-	return json_pack("{s:o, s:b, s:o, s:b, s:o, s:b, s:o, s:o, s:o, s:o, s:o}", "lines",
-	                 present_lines(content->lines, content->n_lines), "has_lines",
-	                 content->n_lines > 0, "material",
-	                 present_material(content->material, content->n_material), "has_material",
-	                 content->n_material > 0, "attachments",
-	                 present_attachments(revision->attachments, revision->n_attachments),
-	                 "has_attachments", revision->n_attachments > 0, "steps",
-	                 words_list(&content->steps, as_is), "credits",
-	                 words_list(&content->credits, label_or_original), "cancelled",
-	                 cancelled_view(revision), "checked", checked_view(revision), "title_block",
-	                 present_title_block(content, 1, sheets));
+	return json_pack(
+	        "{s:o, s:b, s:o, s:b, s:o, s:b, s:o, s:b, s:o, s:o, s:o, s:o}", "lines",
+	        present_lines(content->lines, content->n_lines), "has_lines", content->n_lines > 0,
+	        "material", present_material(content->material, content->n_material),
+	        "has_material", content->n_material > 0, "attachments",
+	        present_attachments(revision->attachments, revision->n_attachments),
+	        "has_attachments", revision->n_attachments > 0, "steps",
+	        steps_view(&content->steps), "has_steps", content->steps.count > 0, "credits",
+	        credits_view(&content->credits), "cancelled", cancelled_view(revision), "checked",
+	        checked_view(revision), "title_block", present_title_block(content, 1, sheets));
 }
 
 json_t *present_revision(const struct catalogue *catalogue, const struct revision *revision,
@@ -571,14 +606,6 @@ json_t *present_revision(const struct catalogue *catalogue, const struct revisio
 }
 
 /* ---- paging and hints ---- */
-
-static void add_field(struct text *out, const char *name, const char *value)
-{
-	text_add_char(out, strchr(text_string(out), '?') ? '&' : '?');
-	http_escape(out, name);
-	text_add_char(out, '=');
-	http_escape(out, value);
-}
 
 json_t *present_url_with(const char *path, const struct http_fields *query, const char *name,
                          const char *value)

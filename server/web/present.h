@@ -49,8 +49,14 @@ json_t *present_revision_words(const char *label);
 json_t *present_row(const struct notice_row *row);
 json_t *present_entry(const struct catalogue_entry *entry);
 
-/* [{"part", "position", "disposition", "replacement", "lots", "remark"}...] for
- * lines.html; [{"item", "quantity", "remark", "part", "cut"}...] for material.html. */
+/* What the chapter knows of a part, of a step: "/part?number=WH-2207-1",
+ * "/step?model=Whimbrel&code=14-4"; model "": of any that has such a step. */
+json_t *present_part_url(const char *number);
+json_t *present_step_url(const char *model, const char *code);
+
+/* [{"part", "part_url", "position", "disposition", "replacement", "replacement_url", "lots",
+ * "remark"}...] for lines.html; [{"item", "quantity", "remark", "part", "cut"}...] for
+ * material.html. */
 json_t *present_lines(const struct line_text *lines, size_t count);
 json_t *present_material(const struct material_text *material, size_t count);
 

@@ -10,6 +10,7 @@
 #include "web/pages/board.h"
 #include "web/pages/feeds.h"
 #include "web/pages/kit_pages.h"
+#include "web/pages/notes.h"
 #include "web/pages/picture_pages.h"
 #include "web/pages/public.h"
 #include "web/pages/sign_in.h"
@@ -92,6 +93,10 @@ const struct route routes[] = {
          R_WRITES},
         {HTTP_POST, "/board/lines/{line}/step/remove", CALL_STEWARD, act_line_step_out,
          line_step_out_inputs, R_WRITES},
+        {HTTP_GET, "/board/calls", CALL_STEWARD, page_calls, calls_query, 0},
+        {HTTP_GET, "/board/calls/{call}", CALL_STEWARD, page_call, NULL, 0},
+        {HTTP_POST, "/board/calls/{call}", CALL_STEWARD, act_call_close, call_close_inputs,
+         R_WRITES},
         {HTTP_GET, "/board/new", CALL_STEWARD, page_draft_new, NULL, 0},
         {HTTP_POST, "/board/new", CALL_STEWARD, act_draft_new, draft_inputs, R_WRITES},
         {HTTP_GET, "/board/notices.json", CALL_STEWARD, page_export, NULL, 0},
@@ -184,14 +189,25 @@ const struct route routes[] = {
         {HTTP_POST, "/notes/{note}/pictures", CALL_MEMBER, act_note_pictures, picture_inputs,
          R_WRITES | R_PICTURES},
         {HTTP_GET, "/notices.atom", CALL_ANYONE, page_notices_feed, NULL, 0},
+        {HTTP_GET, "/notes", CALL_ANYONE, page_note_search, note_search_inputs, 0},
+        {HTTP_GET, "/notes/{note}", CALL_ANYONE, page_note, note_query_inputs, 0},
+        {HTTP_GET, "/notes/{note}/answer", CALL_MEMBER, page_answer, note_query_inputs, 0},
+        {HTTP_POST, "/notes/{note}/answer", CALL_MEMBER, act_answer, note_text_inputs, R_WRITES},
+        {HTTP_GET, "/notes/{note}/call", CALL_MEMBER, page_note_call, note_query_inputs, 0},
+        {HTTP_POST, "/notes/{note}/call", CALL_MEMBER, act_note_call, call_inputs, R_WRITES},
+        {HTTP_GET, "/notes/{note}/edit", CALL_MEMBER, page_note_edit, note_query_inputs, 0},
+        {HTTP_POST, "/notes/{note}/edit", CALL_MEMBER, act_note_edit, note_text_inputs, R_WRITES},
+        {HTTP_POST, "/notes/{note}/helped", CALL_MEMBER, act_note_helped, note_helped_inputs,
+         R_WRITES},
+        {HTTP_GET, "/notes/{note}/history", CALL_MEMBER, page_note_history, note_query_inputs, 0},
+        {HTTP_GET, "/notes/{note}/remove", CALL_MEMBER, page_note_remove, note_query_inputs, 0},
+        {HTTP_POST, "/notes/{note}/remove", CALL_MEMBER, act_note_remove, note_remove_inputs,
+         R_WRITES},
         {HTTP_GET, "/notices", CALL_ANYONE, page_notices, notices_inputs, 0},
         {HTTP_GET, "/notices/{notice}", CALL_ANYONE, page_notice, NULL, 0},
         {HTTP_GET, "/notices/{notice}/files/{file}", CALL_ANYONE, page_attachment, NULL, 0},
         {HTTP_GET, "/notices/{notice}/notes", CALL_ANYONE, page_notes, notes_inputs, 0},
-        {HTTP_POST, "/notices/{notice}/notes", CALL_MEMBER, page_note_add, note_inputs, R_WRITES},
-        {HTTP_GET, "/notices/{notice}/notes/{note}/remove", CALL_MEMBER, page_note_remove, NULL, 0},
-        {HTTP_POST, "/notices/{notice}/notes/{note}/remove", CALL_MEMBER, page_note_remove_post,
-         NULL, R_WRITES},
+        {HTTP_POST, "/notices/{notice}/notes", CALL_MEMBER, act_note_add, note_inputs, R_WRITES},
         {HTTP_GET, "/notices/{notice}/revisions/{revision}", CALL_ANYONE, page_revision, NULL, 0},
         {HTTP_GET, "/notices/{notice}/revisions/{revision}/differences", CALL_ANYONE,
          page_differences, differences_inputs, 0},
@@ -202,6 +218,8 @@ const struct route routes[] = {
         {HTTP_GET, "/reports/{report}/pictures", CALL_MEMBER, page_report_pictures, NULL, 0},
         {HTTP_POST, "/reports/{report}/pictures", CALL_MEMBER, act_report_pictures, picture_inputs,
          R_WRITES | R_PICTURES},
+        {HTTP_GET, "/part", CALL_ANYONE, page_part, part_query, 0},
+        {HTTP_POST, "/part/notes", CALL_MEMBER, act_part_note, part_note_inputs, R_WRITES},
         {HTTP_GET, "/shopping", CALL_MEMBER, page_shopping, NULL, 0},
         {HTTP_GET, "/shopping/cutting", CALL_MEMBER, page_shopping_cutting, cut_query, 0},
         {HTTP_GET, "/shopping.csv", CALL_MEMBER, page_shopping_csv, NULL, 0},
@@ -209,6 +227,8 @@ const struct route routes[] = {
         {HTTP_POST, "/sign-in", CALL_GUEST, act_sign_in, sign_in_inputs, R_WRITES | R_GUARDED},
         {HTTP_POST, "/sign-in/demo", CALL_GUEST, act_sign_in_demo, demo_inputs, R_WRITES},
         {HTTP_POST, "/sign-out", CALL_ANYONE, act_sign_out, NULL, R_WRITES},
+        {HTTP_GET, "/step", CALL_ANYONE, page_step, step_query, 0},
+        {HTTP_POST, "/step/notes", CALL_MEMBER, act_step_note, step_note_inputs, R_WRITES},
         {HTTP_GET, "/static/{file:rest}", CALL_ANYONE, page_static, static_inputs, R_BARE},
 };
 const size_t routes_count = sizeof routes / sizeof routes[0];

@@ -54,9 +54,17 @@ static const struct {
         {"length-removed", "The lengths are taken off."},
         {"book-removed", "Taken out of the book of parts."},
         {"note-added", "The note is added."},
+        {"note-edited", "The note is changed. What stood there before stays readable to members."},
         {"note-removed", "The note is removed."},
         {"pictures-added", "The pictures are added."},
         {"picture-removed", "The picture is removed."},
+        {"note-helped", "Noted: it helped you."},
+        {"note-helped-not", "Taken back."},
+        {"answer-added", "The answer is added. The author of the note hears of it."},
+        {"steward-called", "The stewards are called. They will look at it."},
+        {"call-left", "The call is closed; what it was about stands."},
+        {"call-taken-away", "The note is taken away, and the call is closed."},
+        {"call-closed-already", "Another steward has closed that call already."},
 };
 
 const char *said_words(const char *word)

@@ -31,7 +31,7 @@ await makeKit(roles.other, 'Second hand');
 const row = text => sql(path.join(data, 'fairlead.db'), text) || '1';
 const kit = row("select min(kits.id) from kits join members on members.id = owner where login = 'tobias';");
 const ids = {
-	kit, notice: '1', record: row(`select min(id) from records where kit_id = ${kit};`), note: row('select min(id) from notes;'),
+	kit, notice: '1', record: row(`select min(id) from records where kit_id = ${kit};`), note: row('select min(id) from notes;'), call: row('select min(id) from steward_calls;'),
 	entry: row(`select min(id) from kit_log where kit_id = ${kit};`),
 	stock: row(`insert into kit_stock (kit_id, part, unit, act, quantity, remark, entered_at) values (${kit}, 'X-1', '', 1, 1000, '', 1) returning id;`),
 	length: row(`insert into kit_lengths (kit_id, use, stock, cut, remark) values (${kit}, 0, 'X-2', '3 in', '') returning id;`),

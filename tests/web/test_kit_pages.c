@@ -11,7 +11,6 @@
 #include "web_support.h"
 
 #include "base/text.h"
-#include "store/notes.h"
 #include "store/notices.h"
 #include "store/parts.h"
 #include "store/records.h"
@@ -918,83 +917,6 @@ static void test_statement_names_every_notice_with_its_reason(void **state)
 	expect_holds(response, "licensed inspector");
 }
 
-/* ---- notes ---- */
-
-static const char *notes_of(struct chapter *ch, size_t i, const char *rest)
-{
-	static char path[100];
-
-	snprintf(path, sizeof path, "/notices/%lld/notes%s", (long long)ch->notices[i].v, rest);
-	return path;
-}
-
-static const struct note *notes_now(struct chapter *ch, size_t i, size_t *count)
-{
-	const struct note *notes = NULL;
-	int64_t total;
-	struct note_query query = {.of = note_on_notice(ch->notices[i]), .page = {100, 0}};
-
-	assert_int_equal(note_list(web_store(ch->web), ch->arena, &query, &notes, count, &total),
-	                 ST_OK);
-	return notes;
-}
-
-static void test_notes_are_added_and_removed_by_author_or_steward(void **state)
-{
-	struct chapter *ch = *state;
-	const struct note *notes;
-	char rest[60];
-	size_t count;
-
-	assert_int_equal(post(ch, notes_of(ch, 0, ""), "text=*mine*+%3Cscript%3E&kit=")->status,
-	                 303);
-	assert_int_equal(post(ch, notes_of(ch, 0, ""), "text=second")->status, 303);
-	notes = notes_now(ch, 0, &count);
-	assert_int_equal(count, 2);
-	expect_holds(get(ch, at_notice(ch, 0, "")), "<em>mine</em> &lt;script&gt;");
-	expect_holds(web_get(ch->web, VISITOR, notes_of(ch, 0, "")), "<em>mine</em>");
-	snprintf(rest, sizeof rest, "/%lld/remove", (long long)notes[0].id.v);
-	assert_int_equal(web_get(ch->web, BEN, notes_of(ch, 0, rest))->status, 403);
-	assert_int_equal(web_post(ch->web, BEN, notes_of(ch, 0, rest), "")->status, 403);
-	assert_int_equal(get(ch, notes_of(ch, 0, rest))->status, 200);
-	assert_int_equal(post(ch, notes_of(ch, 0, rest), "")->status, 303);
-	assert_int_equal(post(ch, notes_of(ch, 0, rest), "")->status, 404);
-	snprintf(rest, sizeof rest, "/%lld/remove", (long long)notes[1].id.v);
-	assert_int_equal(web_post(ch->web, STEWARD, notes_of(ch, 0, rest), "")->status, 303);
-	expect_holds(get(ch, at_notice(ch, 0, "")), "Removed by Sue Steward.");
-	expect_holds(web_get(ch->web, VISITOR, notes_of(ch, 0, "")), "Removed by a member.");
-}
-
-static void test_visitors_read_notes_without_names(void **state)
-{
-	struct chapter *ch = *state;
-
-	assert_int_equal(post(ch, notes_of(ch, 0, ""), "text=mine")->status, 303);
-	expect_holds(web_get(ch->web, BEN, notes_of(ch, 0, "")), "<b>Ann Builder</b>");
-	expect_holds(web_get(ch->web, VISITOR, notes_of(ch, 0, "")), "<b>a member</b>");
-	assert_false(web_holds(web_get(ch->web, VISITOR, notes_of(ch, 0, "")), "Ann Builder"));
-}
-
-static void test_bad_notes(void **state)
-{
-	static const char *const bodies[] = {"text=",       "text=+++",        "text=a%00b",
-	                                     "text=%C3%28", "text=%E2%80%AEx", "text=a&kit=zero"};
-	struct chapter *ch = *state;
-	struct text longest = TEXT_EMPTY;
-	size_t count;
-
-	for (size_t i = 0; i < sizeof bodies / sizeof bodies[0]; i++)
-		assert_int_equal(post(ch, notes_of(ch, 0, ""), bodies[i])->status, 422);
-	text_add(&longest, "text=");
-	for (unsigned i = 0; i <= NOTE_LONGEST; i++)
-		text_add_char(&longest, 'x');
-	assert_int_equal(post(ch, notes_of(ch, 0, ""), text_string(&longest))->status, 422);
-	text_free(&longest);
-	assert_int_equal(post(ch, "/notices/9999/notes", "text=a")->status, 404);
-	notes_now(ch, 0, &count);
-	assert_int_equal(count, 0);
-}
-
 /* ---- kits ---- */
 
 static void test_kits_are_added_renamed_and_removed(void **state)
@@ -1208,9 +1130,6 @@ int main(void)
 	        PAGE_TEST(test_a_record_is_corrected_by_a_further_one),
 	        PAGE_TEST(test_withdrawing_opens_the_line_again),
 	        PAGE_TEST(test_statement_names_every_notice_with_its_reason),
-	        PAGE_TEST(test_notes_are_added_and_removed_by_author_or_steward),
-	        PAGE_TEST(test_visitors_read_notes_without_names),
-	        PAGE_TEST(test_bad_notes),
 	        PAGE_TEST(test_kits_are_added_renamed_and_removed),
 	        cmocka_unit_test(test_pages_of_an_empty_chapter),
 	        PAGE_TEST(test_many_kits_are_told_apart),

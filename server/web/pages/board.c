@@ -5,6 +5,7 @@
 
 #include <string.h>
 
+#include "store/calls.h"
 #include "web/pages/board_parts.h"
 #include "web/respond.h"
 
@@ -116,15 +117,24 @@ static json_t *rows_or_false(json_t *rows)
 	return view;
 }
 
+static json_t *calls_words(int64_t waiting)
+{
+	if (waiting == 0)
+		return json_false();
+	return json_sprintf("%lld %s", (long long)waiting, waiting == 1 ? "waits" : "wait");
+}
+
 enum status page_board(struct context *c)
 {
 	json_t *drafts = json_array(), *waiting = json_array(), *found = NULL;
 	const struct notice_row *rows;
 	size_t count = 0;
-	int64_t total = 0;
+	int64_t total = 0, calls = 0;
 	enum status status = draft_list(c->store, c->arena, (struct page){DRAFTS_SHOWN, 0}, &rows,
 	                                &count, &total);
 
+	if (status == ST_OK)
+		status = calls_waiting(c->store, &calls);
 	if (status == ST_OK)
 		status =
 		        drafts && waiting ? sort_rows(c, rows, count, &drafts, &waiting) : ST_NOMEM;
@@ -136,9 +146,10 @@ enum status page_board(struct context *c)
 		return status;
 	}
 	return board_respond(c, "board.html", "Drawing board",
-	                     json_pack("{s:b, s:o, s:o, s:o, s:o, s:o}", "clear", total == 0,
-	                               "drafts", rows_or_false(drafts), "waiting",
-	                               rows_or_false(waiting), "left_out",
+	                     json_pack("{s:o, s:b, s:o, s:o, s:o, s:o, s:o}", "calls",
+	                               calls_words(calls), "clear", total == 0, "drafts",
+	                               rows_or_false(drafts), "waiting", rows_or_false(waiting),
+	                               "left_out",
 	                               total > (int64_t)count ? json_integer(total - (int64_t)count)
 	                                                      : json_false(),
 	                               "form", form_view(c->form), "found", found));

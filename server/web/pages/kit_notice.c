@@ -56,12 +56,14 @@ static json_t *line_view(const struct kit_view *view, const struct catalogue_ent
 	json_t *disposition =
 	        entry->notice.n_lines ? present_disposition(line->disposition) : json_false();
 
-	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:o}", "name",
+	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:o, s:o}", "name",
 	                 record_line_words(&line->part, &line->position), "disposition",
 	                 disposition, "replacement", present_name(&line->replacement), "lots",
 	                 present_text(line->lots_text), "remark", present_text(line->remark),
 	                 "state", line_state_words(state, by), "open", state == LINE_OPEN,
-	                 "record_url", record_url(view, &entry->notice, i));
+	                 "record_url", record_url(view, &entry->notice, i), "known_url",
+	                 name_is_empty(&line->part) ? json_false()
+	                                            : present_part_url(line->part.text));
 }
 
 static json_t *lines_view(const struct kit_view *view, const struct catalogue_entry *entry)
@@ -131,14 +133,17 @@ static json_t *wanted_view(const struct kit_view *view, const struct catalogue_e
 static enum status show_notice(struct context *c, const struct kit_view *view)
 {
 	const struct catalogue_entry *entry = NULL;
+	struct note_subject of;
 	struct revision revision;
 	json_t *notes = NULL, *page, *content;
 	enum status status = kit_entry(c, &entry);
 
 	if (status == ST_OK)
 		status = revision_read(c->store, c->arena, entry->notice.revision_id, &revision);
-	if (status == ST_OK)
-		status = notes_view(c, entry->notice.id, view->kit.id, &notes);
+	if (status == ST_OK) {
+		of = note_on_notice(entry->notice.id);
+		status = notes_view(c, &of, view->kit.id, &notes);
+	}
 	if (status != ST_OK)
 		return status;
 	page = present_set(standing_part(view, entry), "notes", notes);

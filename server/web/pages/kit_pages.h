@@ -70,9 +70,4 @@ handler_fn page_kit_log, page_kit_log_post, page_kit_log_correct, page_kit_log_c
 
 /* statement.c: every notice on paper. */
 handler_fn page_statement;
-
-/* notes.c: notes of members on notices. */
-extern const struct input note_inputs[], notes_inputs[];
-handler_fn page_notes, page_note_add, page_note_remove, page_note_remove_post;
-
 #endif

@@ -34,27 +34,25 @@ static bool concerns(const struct line *line, const struct moment *moment, uint3
 
 /* ---- one notice ---- */
 
-/* The notes that helped most. */
+/* The notes that helped most, without their answers. */
 static enum status add_notes(struct context *c, struct notice_id notice, json_t **row)
 {
+	static const struct notes_place place = {.plain = true};
 	struct note_query query = {.of = note_on_notice(notice), .page = {NOTES_SHOWN, 0}};
 	const struct note *notes;
-	size_t count;
+	struct note standing[NOTES_SHOWN];
+	size_t count = 0, n_standing = 0;
 	int64_t total;
-	json_t *list = json_array();
+	json_t *list = NULL;
 	enum status status = note_list(c->store, c->arena, &query, &notes, &count, &total);
 
-	for (size_t i = 0; status == ST_OK && list && i < count; i++) {
-		json_t *view = NULL;
-
-		status = notes[i].removed_at ? ST_OK : note_view(c, &notes[i], &view);
-		if (view)
-			list = present_append(list, present_set(view, "remove_url", json_false()));
-	}
-	if (status != ST_OK) {
-		json_decref(list);
+	for (size_t i = 0; i < count; i++)
+		if (!notes[i].removed_at)
+			standing[n_standing++] = notes[i];
+	if (status == ST_OK)
+		status = note_views(c, standing, n_standing, &place, &list);
+	if (status != ST_OK)
 		return status;
-	}
 	*row = present_set(*row, "notes", kit_some("list", list));
 	return *row ? ST_OK : ST_NOMEM;
 }
@@ -146,6 +144,8 @@ static json_t *steps_view(const struct kit_view *view, uint32_t section)
 
 		row = present_set(row, "done",
 		                  json_boolean(step_set_has(view->plan.progress.done, s)));
+		row = present_set(row, "known_url",
+		                  present_step_url(line->entry->model.text, entry->code.text));
 		row = present_set(row, "parts", names_text(entry->parts, entry->n_parts));
 		list = present_append(
 		        list,
@@ -178,7 +178,8 @@ static json_t *part_view(const struct kit_view *view, const struct name *number)
 {
 	static const struct name pieces = {.text = "", .key = ""};
 
-	return json_pack("{s:s, s:o}", "number", number->text, "places",
+	return json_pack("{s:s, s:o, s:o}", "number", number->text, "url",
+	                 present_part_url(number->text), "places",
 	                 present_places(view, number, &pieces));
 }
 

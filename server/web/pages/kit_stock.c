@@ -120,7 +120,8 @@ static json_t *looked_up(const struct context *c, const struct kit_view *view)
 		last = &part->unit;
 		rows = present_append(rows, held_view(view, &number, last));
 	}
-	return json_pack("{s:s, s:o, s:s, s:b}", "number", number.text, "rows", rows, "latest",
+	return json_pack("{s:s, s:o, s:o, s:s, s:b}", "number", number.text, "known_url",
+	                 present_part_url(number.text), "rows", rows, "latest",
 	                 parts_book_latest(view->parts, &number)->text, "replaced",
 	                 !name_equal(parts_book_latest(view->parts, &number), &number));
 }
