@@ -1,7 +1,7 @@
 /* fairlead.js - small additions; every page works without them.
  *
- * Preview: a field (or the form around it) with data-preview-url posts the
- * form's fields to that address a moment after the last change, and puts the
+ * Preview: a field (or an element around several) with data-preview-url posts
+ * the form's fields to that address a moment after the last change, and puts the
  * HTML that comes back into the element that data-preview-target names by id.
  *     <textarea data-preview-url="/board/preview" data-preview-target="preview"
  *               data-preview-fields="effectivity model">
@@ -34,7 +34,7 @@
 	}
 
 	function fieldsOf(field) {
-		var form = field.form;
+		var form = field.closest("form");
 		var wanted = (field.dataset.previewFields || field.name).split(/\s+/).concat("token");
 		var body = new URLSearchParams();
 
@@ -70,7 +70,7 @@
 				});
 		}
 
-		if (!target || !field.form)
+		if (!target || !field.closest("form"))
 			return;
 		target.setAttribute("aria-live", "polite");
 		field.addEventListener("input", function () {

@@ -142,6 +142,19 @@ enum status read_back_view(const struct context *c, const struct form_value *typ
 	return ST_OK;
 }
 
+json_t *read_back_plain(const struct form_value *typed)
+{
+	json_t *view;
+
+	if (typed->error)
+		view = fault_view(typed);
+	else if (!typed->given)
+		view = json_pack("{s:b, s:b, s:b}", "empty", 1, "fault", 0, "words", 0);
+	else
+		view = statement_view(typed->statement, json_false());
+	return json_pack("{s:o}", "statement", view);
+}
+
 /* ---- work that a new revision opens again ---- */
 
 struct recall {

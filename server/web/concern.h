@@ -28,6 +28,10 @@ enum status concern_view(const struct context *c, const struct effectivity *stat
 enum status read_back_view(const struct context *c, const struct form_value *typed,
                            json_t **out) MUST_CHECK;
 
+/* The same without the kits that it would concern: for those who may not read of
+ * kits of others. New reference; NULL when memory ran out. */
+json_t *read_back_plain(const struct form_value *typed);
+
 /* How many kits have done the notice by their records, and how many of these
  * the new content would open again: it applies, and a record that counts was
  * made to a revision that it gives no credit to. */

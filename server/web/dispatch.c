@@ -72,6 +72,7 @@ static const struct rule rules[CALLERS] = {
         [CALL_KIT_OWNER] = {.member = true, .owner = true},
         [CALL_STEWARD] = {.member = true, .role = ROLE_STEWARD},
         [CALL_ADMIN] = {.member = true, .role = ROLE_ADMIN},
+        [CALL_ANY_TOKEN] = {.token = true},
         [CALL_TOKEN] = {.token = true, .member = true},
         [CALL_TOKEN_OWNER] = {.token = true, .member = true, .owner = true},
 };

@@ -26,6 +26,7 @@ enum caller {
 	CALL_KIT_OWNER,  /* signed in, and {kit} is theirs */
 	CALL_STEWARD,    /* stewards and admins */
 	CALL_ADMIN,      /* admins */
+	CALL_ANY_TOKEN,  /* anybody; whoever sends a bearer token is known by it */
 	CALL_TOKEN,      /* a bearer token (RFC 6750) of any member */
 	CALL_TOKEN_OWNER /* a bearer token of the owner of {kit} */
 };

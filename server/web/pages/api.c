@@ -13,7 +13,6 @@
 #include "web/respond.h"
 
 #define PAGE_USUAL 100
-#define PAGE_MOST 500
 
 static const char *const kinds[] = {"service bulletin", "service letter",   "safety directive",
                                     "plans change",     "chapter advisory", NULL};
@@ -23,12 +22,6 @@ static const char *const standings[] = {"not effective", "ask",      "replaced",
                                         "in the plans",  "conforms", "done",
                                         "repeating",     "open",     NULL};
 
-#define PAGING                                                                                     \
-	{"limit", "limit", INPUT_NUMBER, .min = 1, .max = PAGE_MOST},                              \
-	{                                                                                          \
-		"offset", "offset", INPUT_NUMBER, .min = 0, .max = 1000000                         \
-	}
-
 const struct input api_notices_inputs[] = {{"q", "q", INPUT_LINE, .longest = 200},
                                            {"part", "part", INPUT_LINE, .longest = 80},
                                            {"issuer", "issuer", INPUT_LINE, .longest = 80},
@@ -37,7 +30,7 @@ const struct input api_notices_inputs[] = {{"q", "q", INPUT_LINE, .longest = 200
                                            {"force", "force", INPUT_CHOICE, .choices = forces},
                                            {"year", "year", INPUT_NUMBER, .min = 1900, .max = 2199},
                                            {"order", "order", INPUT_CHOICE, .choices = orders},
-                                           PAGING,
+                                           API_PAGING,
                                            INPUTS_END};
 
 const struct input api_check_inputs[] = {
@@ -56,15 +49,15 @@ const struct input api_check_inputs[] = {
         {"part", "part", INPUT_NAME, .repeated = true},
         {"parts_known", "parts_known", INPUT_FLAG},
         {"standing", "standing", INPUT_CHOICE, .choices = standings},
-        PAGING,
+        API_PAGING,
         INPUTS_END};
 
 const struct input api_standings_inputs[] = {
-        {"standing", "standing", INPUT_CHOICE, .choices = standings}, PAGING, INPUTS_END};
+        {"standing", "standing", INPUT_CHOICE, .choices = standings}, API_PAGING, INPUTS_END};
 
 /* ---- paging, RFC 8288 ---- */
 
-static struct page page_of(const struct form *form)
+struct page api_page(const struct form *form)
 {
 	int64_t limit = form_number(form, "limit");
 
@@ -89,7 +82,7 @@ static void add_link(struct context *c, struct text *out, const char *rel, struc
 	            (long long)offset, rel);
 }
 
-static void set_links(struct context *c, struct page page, int64_t total)
+void api_links(struct context *c, struct page page, int64_t total)
 {
 	struct text links = TEXT_EMPTY;
 	int64_t last = total > 0 ? (total - 1) / page.limit * page.limit : 0;
@@ -110,7 +103,7 @@ static void set_links(struct context *c, struct page page, int64_t total)
 
 enum status api_notices(struct context *c)
 {
-	struct notice_query query = notice_search_of(c->form, page_of(c->form));
+	struct notice_query query = notice_search_of(c->form, api_page(c->form));
 	const struct notice_row *rows;
 	size_t count;
 	int64_t total;
@@ -125,7 +118,7 @@ enum status api_notices(struct context *c)
 	list = json_array();
 	for (size_t i = 0; i < count; i++)
 		json_array_append_new(list, api_notice_row(&rows[i]));
-	set_links(c, query.page, total);
+	api_links(c, query.page, total);
 	return respond_json(c, json_pack("{s:I, s:o}", "total", (json_int_t)total, "notices", list),
 	                    CACHE_PUBLIC);
 }
@@ -176,7 +169,7 @@ static void gather(struct gathering *g, const struct catalogue_entry *entry,
 static enum status respond_gathered(struct context *c, const struct gathering *g, json_t *facts,
                                     enum cache_class cache)
 {
-	set_links(c, g->page, g->total);
+	api_links(c, g->page, g->total);
 	return respond_json(c,
 	                    json_pack("{s:I, s:o, s:o, s:s}", "total", (json_int_t)g->total,
 	                              "facts", facts, "standings", g->list, "caution", api_caution),
@@ -186,7 +179,7 @@ static enum status respond_gathered(struct context *c, const struct gathering *g
 static struct gathering gathering_of(const struct form *form)
 {
 	return (struct gathering){.wanted = form_choice(form, "standing"),
-	                          .page = page_of(form),
+	                          .page = api_page(form),
 	                          .list = json_array()};
 }
 
