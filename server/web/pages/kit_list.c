@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/text.h"
+#include "web/json_text.h"
 #include "web/kit_plan.h"
 #include "web/pages/kit_answer.h"
 #include "web/pages/kit_pages.h"
@@ -234,14 +236,28 @@ static json_t *counters_view(const struct kit_view *view)
 /* ---- the page ---- */
 
 /* What follows from the view alone. */
+/* Field reports on kits of its model; all of them while that is not known. */
+static json_t *reports_url(const struct kit_view *view)
+{
+	struct text url = TEXT_EMPTY;
+
+	text_add(&url, "/reports");
+	if (!name_is_empty(&view->facts.model)) {
+		text_add(&url, "?model=");
+		http_escape(&url, view->facts.model.text);
+	}
+	return json_take_text(&url);
+}
+
 static json_t *frame_view(const struct kit_view *view)
 {
 	bool none = view->catalogue->count == 0;
 
-	return json_pack("{s:o, s:o, s:i, s:i, s:i, s:b, s:b}", "counters", counters_view(view),
-	                 "question", kit_question(view), "left", (int)view->piled[PILE_LEFT], "ask",
-	                 (int)view->piled[PILE_ASK], "total", (int)view->catalogue->count, "none",
-	                 none, "unread", !none && view->n_readings == 0);
+	return json_pack("{s:o, s:o, s:i, s:i, s:i, s:b, s:b, s:o}", "counters",
+	                 counters_view(view), "question", kit_question(view), "left",
+	                 (int)view->piled[PILE_LEFT], "ask", (int)view->piled[PILE_ASK], "total",
+	                 (int)view->catalogue->count, "none", none, "unread",
+	                 !none && view->n_readings == 0, "reports_url", reports_url(view));
 }
 
 static struct subset page_of(struct subset all, int64_t offset)

@@ -11,6 +11,7 @@
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
 #include "web/pages/record_view.h"
+#include "web/pages/reports_parts.h"
 #include "web/present_parts.h"
 #include "web/respond.h"
 
@@ -135,7 +136,7 @@ static enum status show_notice(struct context *c, const struct kit_view *view)
 	const struct catalogue_entry *entry = NULL;
 	struct note_subject of;
 	struct revision revision;
-	json_t *notes = NULL, *page, *content;
+	json_t *notes = NULL, *reports = NULL, *page, *content;
 	enum status status = kit_entry(c, &entry);
 
 	if (status == ST_OK)
@@ -145,8 +146,19 @@ static enum status show_notice(struct context *c, const struct kit_view *view)
 		status = notes_view(c, &of, view->kit.id, &notes);
 	}
 	if (status != ST_OK)
+	if (status == ST_OK)
+		status = report_linked_view(c, entry->notice.id, &reports);
+	if (status == ST_OK)
+		status = notes_view(c, entry->notice.id, view->kit.id, &notes);
+	if (status != ST_OK) {
+		json_decref(reports);
 		return status;
+	}
 	page = present_set(standing_part(view, entry), "notes", notes);
+	page = present_set(page, "reports", reports);
+	page = present_set(page, "ask_url",
+	                   json_sprintf("/kits/%lld/notices/%lld/ask", (long long)view->kit.id.v,
+	                                (long long)entry->notice.id.v));
 	page = present_set(page, "wanted_here", wanted_view(view, entry));
 	content = content_view(view, &revision);
 	page = present_set(page, "content", content);

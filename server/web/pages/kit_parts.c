@@ -6,6 +6,7 @@
 #include "web/due_view.h"
 #include "web/json_text.h"
 #include "web/kit_plan.h"
+#include "web/pages/reports_parts.h"
 #include "web/present_parts.h"
 #include "web/respond.h"
 
@@ -20,7 +21,7 @@ json_t *kit_present(const struct kit *kit)
 {
 	return json_pack(
 	        "{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o,"
-	        " s:o, s:o, s:o}",
+	        " s:o, s:o, s:o, s:o}",
 	        "name", kit->name, "log_url", kit_address(kit, "/log"), "due_url",
 	        kit_address(kit, "/due"), "url", kit_address(kit, ""), "facts_url",
 	        kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
@@ -31,7 +32,8 @@ json_t *kit_present(const struct kit *kit)
 	        "ask_url", kit_address(kit, "?standing=ask"), "reading_list_url",
 	        kit_address(kit, "/reading?list=yes"), "parts_url", kit_address(kit, "/parts"),
 	        "taken_url", kit_address(kit, "/parts/taken"), "shopping_url",
-	        kit_address(kit, "/shopping"), "cutting_url", kit_address(kit, "/cutting"));
+	        kit_address(kit, "/shopping"), "cutting_url", kit_address(kit, "/cutting"),
+	        "report_url", report_new_url(kit->id, NULL, NULL));
 }
 
 json_t *kit_frame(const struct kit *kit, json_t *view)

@@ -12,6 +12,7 @@
 #include "web/notes_view.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/kit_parts.h"
+#include "web/pages/reports_parts.h"
 #include "web/present_parts.h"
 #include "web/respond.h"
 
@@ -147,6 +148,8 @@ static json_t *steps_view(const struct kit_view *view, uint32_t section)
 		row = present_set(row, "known_url",
 		                  present_step_url(line->entry->model.text, entry->code.text));
 		row = present_set(row, "parts", names_text(entry->parts, entry->n_parts));
+		row = present_set(row, "report_url",
+		                  report_new_url(view->kit.id, entry->code.text, NULL));
 		list = present_append(
 		        list,
 		        present_set(row, "closes", names_text(entry->closes, entry->n_closes)));
@@ -181,6 +184,9 @@ static json_t *part_view(const struct kit_view *view, const struct name *number)
 	return json_pack("{s:s, s:o, s:o}", "number", number->text, "url",
 	                 present_part_url(number->text), "places",
 	                 present_places(view, number, &pieces));
+	return json_pack("{s:s, s:o, s:o}", "number", number->text, "places",
+	                 present_places(view, number, &pieces), "report_url",
+	                 report_new_url(view->kit.id, NULL, number->text));
 }
 
 /* Part numbers of the steps to come, each once, and where the packing lists have them. */

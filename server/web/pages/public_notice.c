@@ -8,6 +8,7 @@
 #include "web/context.h"
 #include "web/notes_view.h"
 #include "web/pages/public.h"
+#include "web/pages/reports_parts.h"
 #include "web/present.h"
 #include "web/present_diff.h"
 #include "web/respond.h"
@@ -104,12 +105,21 @@ static json_t *with_members(struct context *c, struct notice_id notice, json_t *
 	*status = kits_view(c, notice, &kits);
 	if (*status == ST_OK)
 		*status = notes_view(c, &of, (struct kit_id){0}, &notes);
+	json_t *kits = NULL, *notes = NULL, *reports = NULL;
+
+	*status = kits_view(c, notice, &kits);
+	if (*status == ST_OK)
+		*status = report_linked_view(c, notice, &reports);
+	if (*status == ST_OK)
+		*status = notes_view(c, notice, (struct kit_id){0}, &notes);
 	if (*status != ST_OK) {
 		json_decref(kits);
+		json_decref(reports);
 		json_decref(view);
 		return NULL;
 	}
 	view = present_set(view, "has_kits", json_boolean(json_array_size(kits) > 0));
+	view = present_set(view, "reports", reports);
 	return present_set(present_set(view, "kits", kits), "notes", notes);
 }
 
