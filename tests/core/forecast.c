@@ -72,6 +72,49 @@ static void a_rise_lost_in_scatter_has_no_end(void **state)
 	assert_false(f.has_earliest || f.has_latest);
 }
 
+/* The log shows one hour a day from day 0, and no landings. */
+static void the_first_day_of_several_limits_counts(void **state)
+{
+	static const int64_t log[][2] = {{0, 0}, {10, 1000}, {30, 3000}};
+	static const struct {
+		struct due_time due;
+		bool found, fixed;
+		day_number day;
+	} rows[] = {
+	        {{.has_day = false}, false, false, -1},
+	        {{.has = {false, true}, .total = {0, 50}}, false, false, -1},
+	        {{.has_day = true, .day = 50}, true, true, 50},
+	        {{.has = {true, false}, .total = {12000, 0}}, true, false, 120},
+	        {{.has_day = true, .day = 119, .has = {true, true}, .total = {12000, 50}},
+	         true,
+	         true,
+	         119},
+	        {{.has_day = true, .day = 120, .has = {true, false}, .total = {12000, 0}},
+	         true,
+	         true,
+	         120},
+	        {{.has_day = true, .day = 121, .has = {true, false}, .total = {12000, 0}},
+	         true,
+	         false,
+	         120},
+	        {{.has_day = true, .day = 121, .has = {false, true}, .total = {0, 50}},
+	         true,
+	         true,
+	         121},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < ROWS(rows); i++) {
+		struct kit_use use = use_of(log, 3);
+		day_number day = -1;
+		bool fixed = true;
+
+		assert_int_equal(forecast_due(&use, &rows[i].due, &day, &fixed), rows[i].found);
+		assert_int_equal(fixed, rows[i].fixed);
+		assert_int_equal(day, rows[i].day);
+	}
+}
+
 /* A later limit is not forecast earlier, and the spread holds the day. */
 static void laws(void **state)
 {
@@ -122,6 +165,7 @@ int main(void)
 	        cmocka_unit_test(none_from_too_little),
 	        cmocka_unit_test(a_perfect_line_has_no_spread),
 	        cmocka_unit_test(a_rise_lost_in_scatter_has_no_end),
+	        cmocka_unit_test(the_first_day_of_several_limits_counts),
 	        cmocka_unit_test(laws),
 	        cmocka_unit_test(students_t_is_that_of_the_tables),
 	};
