@@ -6,8 +6,7 @@ enum { SQL_MAKE, SQL_MADE, SQL_END, SQL_FIND, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_MAKE] = "INSERT INTO feed_links (member_id, token, made_at) VALUES (?1, ?2, ?3)"
-                     " ON CONFLICT (member_id) DO UPDATE"
-                     " SET token = excluded.token, made_at = excluded.made_at",
+                     " ON CONFLICT (member_id) DO UPDATE SET token = ?2, made_at = ?3",
         [SQL_MADE] = "SELECT made_at FROM feed_links WHERE member_id = ?1",
         [SQL_END] = "DELETE FROM feed_links WHERE member_id = ?1",
         [SQL_FIND] = "SELECT m.id FROM feed_links l JOIN members m ON m.id = l.member_id"
