@@ -145,13 +145,10 @@ static enum status show_notice(struct context *c, const struct kit_view *view)
 		of = note_on_notice(entry->notice.id);
 		status = notes_view(c, &of, view->kit.id, &notes);
 	}
-	if (status != ST_OK)
 	if (status == ST_OK)
 		status = report_linked_view(c, entry->notice.id, &reports);
-	if (status == ST_OK)
-		status = notes_view(c, entry->notice.id, view->kit.id, &notes);
 	if (status != ST_OK) {
-		json_decref(reports);
+		json_decref(notes);
 		return status;
 	}
 	page = present_set(standing_part(view, entry), "notes", notes);

@@ -181,10 +181,8 @@ static json_t *part_view(const struct kit_view *view, const struct name *number)
 {
 	static const struct name pieces = {.text = "", .key = ""};
 
-	return json_pack("{s:s, s:o, s:o}", "number", number->text, "url",
+	return json_pack("{s:s, s:o, s:o, s:o}", "number", number->text, "url",
 	                 present_part_url(number->text), "places",
-	                 present_places(view, number, &pieces));
-	return json_pack("{s:s, s:o, s:o}", "number", number->text, "places",
 	                 present_places(view, number, &pieces), "report_url",
 	                 report_new_url(view->kit.id, NULL, number->text));
 }

@@ -100,18 +100,13 @@ static json_t *with_members(struct context *c, struct notice_id notice, json_t *
                             enum status *status)
 {
 	const struct note_subject of = note_on_notice(notice);
-	json_t *kits = NULL, *notes = NULL;
-
-	*status = kits_view(c, notice, &kits);
-	if (*status == ST_OK)
-		*status = notes_view(c, &of, (struct kit_id){0}, &notes);
 	json_t *kits = NULL, *notes = NULL, *reports = NULL;
 
 	*status = kits_view(c, notice, &kits);
 	if (*status == ST_OK)
 		*status = report_linked_view(c, notice, &reports);
 	if (*status == ST_OK)
-		*status = notes_view(c, notice, (struct kit_id){0}, &notes);
+		*status = notes_view(c, &of, (struct kit_id){0}, &notes);
 	if (*status != ST_OK) {
 		json_decref(kits);
 		json_decref(reports);
