@@ -18,7 +18,7 @@ enum {
 	SQL_ADD,
 	SQL_MAY_CLOSE,
 	SQL_CLOSE,
-	SQL_NOTE_OF,
+	SQL_STANDING,
 	SQL_READ,
 	SQL_LIST,
 	SQL_TOTAL,
@@ -40,8 +40,10 @@ static const char *const texts[SQL_COUNT] = {
                           " AND role >= 1) FROM steward_calls WHERE id = ?1 AND closed_at = 0",
         [SQL_CLOSE] = "UPDATE steward_calls SET closed_at = ?2, closed_by = ?3, outcome = ?4"
                       " WHERE id = ?1",
-        [SQL_NOTE_OF] = "SELECT t.id FROM steward_calls c JOIN notes t ON t.id = c.note_id"
-                        " WHERE c.id = ?1 AND t.removed_at = 0",
+        [SQL_STANDING] = "SELECT t.id, p.id FROM steward_calls c"
+                         " LEFT JOIN notes t ON t.id = c.note_id AND t.removed_at = 0"
+                         " LEFT JOIN reports p ON p.id = c.report_id AND p.removed_at = 0"
+                         " WHERE c.id = ?1",
         [SQL_READ] = CALL_COLUMNS "WHERE c.id = ?1",
         [SQL_LIST] = CALL_COLUMNS "ORDER BY c.closed_at <> 0,"
                                   " CASE WHEN c.closed_at = 0 THEN c.id END,"
@@ -151,18 +153,30 @@ static enum status close_one(struct store *store, struct call_id id, struct memb
 	return query_run_one(&q);
 }
 
-static enum status remove_note(struct store *store, struct call_id id, struct member_id by,
-                               int64_t now)
+/* What the call is about, if it still stands; else both ids are 0. */
+static enum status read_standing(struct store *store, struct call_id id, struct call_to *out)
 {
-	struct query q = start(store, SQL_NOTE_OF, NULL);
-	struct note_id note = {0};
-	enum status status;
+	struct query q = start(store, SQL_STANDING, NULL);
 
 	bind_int(&q, id.v);
-	status = query_int(&q, &note.v);
-	if (status == ST_MISSING)
-		return ST_OK;
-	return status == ST_OK ? note_remove(store, note, by, now) : status;
+	if (query_found(&q)) {
+		out->note.v = read_int(&q);
+		out->report.v = read_int(&q);
+	}
+	return query_end(&q);
+}
+
+static enum status remove_it(struct store *store, struct call_id id, struct member_id by,
+                             const char *outcome, int64_t now)
+{
+	struct call_to to = {{0}, {0}};
+	enum status status = read_standing(store, id, &to);
+
+	if (status == ST_OK && to.note.v)
+		return note_remove(store, to.note, by, now);
+	if (status == ST_OK && to.report.v)
+		return report_remove(store, to.report, by, outcome, now);
+	return status;
 }
 
 /* Closed before the note goes: then these words stand, not those of calls_note_removed. */
@@ -177,7 +191,7 @@ enum status call_close(struct store *store, struct call_id id, struct member_id 
 	if (status == ST_OK)
 		status = close_one(store, id, by, outcome, now);
 	if (status == ST_OK && take_away)
-		status = remove_note(store, id, by, now);
+		status = remove_it(store, id, by, outcome, now);
 	return act_end(store, status);
 }
 

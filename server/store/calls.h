@@ -43,9 +43,9 @@ struct call {
 enum status call_add(struct store *store, const struct call_to *to, struct member_id member,
                      const char *reason, int64_t now, struct call_id *out) MUST_CHECK;
 
-/* Closes it; `outcome` is not empty. take_away: the note is removed as well
- * (if it still stands). ST_MISSING: no such call, or it is closed;
- * ST_DENIED: `by` is no steward. */
+/* Closes it; `outcome` is not empty. take_away: the note or the report is removed
+ * as well (if it still stands), a report with the outcome as its reason. ST_MISSING: no such call,
+ * or it is closed; ST_DENIED: `by` is no steward. */
 enum status call_close(struct store *store, struct call_id id, struct member_id by, bool take_away,
                        const char *outcome, int64_t now) MUST_CHECK;
 

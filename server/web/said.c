@@ -76,7 +76,7 @@ static const struct {
         {"answer-added", "The answer is added. The author of the note hears of it."},
         {"steward-called", "The stewards are called. They will look at it."},
         {"call-left", "The call is closed; what it was about stands."},
-        {"call-taken-away", "The note is taken away, and the call is closed."},
+        {"call-taken-away", "It is taken away, and the call is closed."},
         {"call-closed-already", "Another steward has closed that call already."},
 };
 

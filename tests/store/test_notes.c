@@ -660,6 +660,22 @@ static void stewards_close_calls(void **state)
 	assert_int_equal(waiting(w), 0);
 }
 
+static void stewards_take_reports_away(void **state)
+{
+	struct world *w = *state;
+	struct call_id id = {0};
+
+	add_report(w);
+	assert_ok(call_add(w->store, &(struct call_to){.report = {5}}, w->sam, "Wrong.", NOW, &id));
+	assert_ok(call_close(w->store, id, w->sue, true, "Nothing of it is so.", NOW + 1));
+	assert_true(read_call(w, id).removed);
+	assert_int_equal(sql_number(w->store, "SELECT removed_by FROM reports WHERE id = 5"),
+	                 w->sue.v);
+	assert_int_equal(sql_number(w->store, "SELECT remove_reason = 'Nothing of it is so.'"
+	                                      " FROM reports WHERE id = 5"),
+	                 1);
+}
+
 static void calls_end_with_their_note(void **state)
 {
 	struct world *w = *state;
@@ -729,6 +745,7 @@ int main(void)
 	        TEST(calls_read_back),
 	        TEST(bad_calls_are_refused),
 	        TEST(stewards_close_calls),
+	        TEST(stewards_take_reports_away),
 	        TEST(calls_end_with_their_note),
 	        TEST(calls_that_wait_come_first),
 	};

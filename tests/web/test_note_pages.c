@@ -655,7 +655,7 @@ static void stewards_close_calls(void **state)
 	expect_holds(r, "Ben Builder called to a note by Ann Builder");
 	r = web_get(b->web, STEWARD, "/board/calls/1");
 	expect_holds(r, "of *Ann* &lt;script&gt;");
-	expect_holds(r, "Take the note away");
+	expect_holds(r, "Take it away");
 	assert_int_equal(web_post(b->web, STEWARD, "/board/calls/1", "act=leave")->status, 422);
 	expect_holds(web_post(b->web, STEWARD, "/board/calls/1", "outcome=kept"),
 	             "kept</textarea>");

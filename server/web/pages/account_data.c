@@ -198,11 +198,66 @@ static enum status kits_json(struct context *c, json_t **out)
 
 /* ---- notes ---- */
 
-static json_t *note_json(const struct note *note)
+/* What it is about, under the names of seed/FORMAT.md. */
+static int set_subject(json_t *object, const struct note *note)
 {
-	return json_pack("{s:s, s:s, s:o, s:b}", "notice", note->number, "text", note->text,
-	                 "written", present_utc(note->written_at), "removed",
-	                 note->removed_at != 0);
+	if (note->of.about == NOTE_ON_NOTICE)
+		return set_text(object, "notice", note->number);
+	if (note->of.about == NOTE_ON_PART)
+		return set_text(object, "part", note->of.name);
+	return set_text(object, "model", note->of.model) | set_text(object, "step", note->of.name);
+}
+
+static json_t *note_json(const struct note *note, json_t *earlier)
+{
+	json_t *object = json_pack(
+	        "{s:I, s:s, s:o, s:o, s:o, s:b, s:I, s:o}", "id", (json_int_t)note->id.v, "text",
+	        note->text, "written", present_utc(note->written_at), "edited",
+	        note->edited_at ? present_utc(note->edited_at) : json_null(), "answers",
+	        note->answers.v ? json_integer(note->answers.v) : json_null(), "removed",
+	        note->removed_at != 0, "helped", (json_int_t)note->helped, "earlier", earlier);
+
+	if (object && set_subject(object, note) == 0)
+		return object;
+	json_decref(object);
+	return NULL;
+}
+
+/* Its words before, the latest first. */
+static enum status earlier_json(struct context *c, const struct note *note, json_t **out)
+{
+	struct page page = {NOTES_AT_ONCE, 0};
+	const struct note_before *before = NULL;
+	size_t count = 0;
+	int64_t total = 0;
+	json_t *list = json_array();
+	enum status status = ST_OK;
+
+	if (note->edited_at)
+		status = note_history(c->store, c->arena, note->id, page, &before, &count, &total);
+	for (size_t i = 0; status == ST_OK && i < count; i++)
+		list = present_append(list, json_pack("{s:s, s:o}", "text", before[i].text, "until",
+		                                      present_utc(before[i].until)));
+	*out = list;
+	return status;
+}
+
+/* Adds what was read of them. */
+static enum status add_notes(struct context *c, const struct note *notes, size_t count,
+                             json_t **list)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < count; i++) {
+		json_t *earlier = NULL;
+
+		status = earlier_json(c, &notes[i], &earlier);
+		if (status == ST_OK)
+			*list = present_append(*list, note_json(&notes[i], earlier));
+		else
+			json_decref(earlier);
+	}
+	return status;
 }
 
 static enum status notes_json(struct context *c, json_t **out)
@@ -217,8 +272,8 @@ static enum status notes_json(struct context *c, json_t **out)
 	do {
 		status = note_list_by(c->store, c->arena, c->member->id, page, &notes, &count,
 		                      &total);
-		for (size_t i = 0; status == ST_OK && i < count; i++)
-			list = present_append(list, note_json(&notes[i]));
+		if (status == ST_OK)
+			status = add_notes(c, notes, count, &list);
 		page.offset += NOTES_AT_ONCE;
 	} while (status == ST_OK && page.offset < total);
 	*out = list;

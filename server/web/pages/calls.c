@@ -131,15 +131,13 @@ enum status page_calls(struct context *c)
 	                  present_pager(c->request->path, &c->request->query, &page, total)));
 }
 
-/* Only a note that stands can be taken away from here; a report on its own page. */
 static enum status show_call(struct context *c, const struct call *call)
 {
 	json_t *form = present_hint(board_form(c, call_close_inputs), "outcome",
 	                            "Kept with the call, for the other stewards.");
 
 	return board_respond(c, "board_call.html", "A call for a steward",
-	                     json_pack("{s:o, s:b, s:o}", "call", call_view(call), "can_take_away",
-	                               call->to.note.v && !call->removed, "form", form));
+	                     json_pack("{s:o, s:o}", "call", call_view(call), "form", form));
 }
 
 enum status page_call(struct context *c)
