@@ -216,6 +216,21 @@ static const enum fact_kind fact_of[CONDITION_KINDS] = {
         [COND_LANDINGS] = FACT_LANDINGS,
 };
 
+unsigned effectivity_fact_kinds(const struct effectivity *statement)
+{
+	unsigned kinds = 0;
+
+	for (uint32_t i = 0; i < statement->n_conditions; i++) {
+		const struct condition *c = &statement->conditions[i];
+
+		if (c->kind != COND_ALL)
+			kinds |= 1U << fact_of[c->kind];
+		if (c->kind == COND_PART && c->detail != PART_ANY)
+			kinds |= 1U << (c->detail == PART_LOT ? FACT_PART_LOT : FACT_PART_SERIAL);
+	}
+	return kinds;
+}
+
 /* Of a part: its serial or lot where such a part is fitted, else whether one is. */
 static enum fact_kind part_fact_kind(const struct condition *c, const struct name_pattern *pattern,
                                      const struct facts *facts, bool only_missing)

@@ -135,6 +135,9 @@ void effectivity_needs(const struct effectivity *statement, const struct facts *
 void condition_facts(const struct effectivity *statement, const struct condition *condition,
                      const struct facts *facts, effectivity_need_fn *visit, void *context);
 
+/* The kinds of facts that any of its lines looks at: 1u << enum fact_kind. */
+unsigned effectivity_fact_kinds(const struct effectivity *statement);
+
 /* Why: one sentence that names the deciding lines and facts. For true: the
  * group that holds; for false: in each group the first line that fails; for
  * unknown: the facts wanted. */

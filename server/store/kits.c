@@ -1,6 +1,7 @@
 /* Facts are read by one walk for each list over a range of kits, all in order
  * of kit id: of one kit when both ends are its id, of all for kits_each. So
- * reading every kit costs a handful of statements however many there are.
+ * reading every kit costs a handful of statements however many there are, and
+ * none for a list that nobody asks for.
  * kits.model is squeezed when it is stored; upper() folds ASCII letters, as the
  * keys of names are folded.
  */
@@ -14,7 +15,7 @@
 	" coalesce(l.id, 0), coalesce(l.version, 0)"
 #define FACT_COLUMNS                                                                               \
 	", k.model, k.serial, k.purchased, k.plans, k.first_flight,"                               \
-	" " NEWEST(hours) "," NEWEST(landings) ", k.parts_known, k.notices_known, k.steps_known"
+	" k.parts_known, k.notices_known, k.steps_known"
 #define FROM_KITS                                                                                  \
 	" FROM kits k JOIN members m ON m.id = k.owner"                                            \
 	" LEFT JOIN lines l ON l.model_key = upper(k.model) "
@@ -28,13 +29,16 @@ enum {
 	SQL_REMOVE,
 	SQL_LIST,
 	SQL_TOTAL,
+	SQL_GENERATION,
 	SQL_TOUCH,
 	SQL_FACTS,
+	SQL_USE,
 	SQL_SET_FACTS,
 	SQL_OPTIONS,
 	SQL_SUBKITS,
 	SQL_PARTS,
 	SQL_STEPS,
+	SQL_STEPS_NAMED,
 	SQL_NOTICES,
 	SQL_STEP_PLANS,
 	SQL_STEP_DATES,
@@ -66,10 +70,12 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_RENAME] = "UPDATE kits SET name = ?2, version = version + 1 WHERE id = ?1",
         [SQL_REMOVE] = "DELETE FROM kits WHERE id = ?1",
         [SQL_LIST] = KIT_COLUMNS FROM_KITS "WHERE k.owner = ?1 ORDER BY k.id",
+        [SQL_GENERATION] = "SELECT value FROM kits_generation",
         [SQL_TOTAL] = "SELECT count(*) FROM kits",
         [SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
         [SQL_FACTS] =
                 KIT_COLUMNS FACT_COLUMNS FROM_KITS "WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
+        [SQL_USE] = "SELECT " NEWEST(hours) ", " NEWEST(landings) " FROM kits k WHERE k.id = ?1",
         [SQL_SET_FACTS] = "UPDATE kits SET version = version + 1, model = ?2, serial = ?3,"
                           " purchased = ?4, plans = ?5, first_flight = ?6,"
                           " parts_known = ?7, notices_known = ?8, steps_known = ?9 WHERE id = ?1",
@@ -78,6 +84,11 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_PARTS] = "SELECT kit_id, number, position, serial, lot FROM kit_parts " OF_RANGE,
         [SQL_STEPS] = "SELECT kit_id, name FROM kit_names"
                       " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 0 ORDER BY kit_id, place",
+        /* The key in place of the name: the index has it. */
+        [SQL_STEPS_NAMED] = "SELECT k.id, n.name_key FROM kits k CROSS JOIN kit_names n"
+                            " ON n.kit_id = k.id AND n.list = 0 AND n.name_key IN"
+                            " (?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
+                            " WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
         [SQL_NOTICES] = "SELECT kit_id, name FROM kit_names"
                         " WHERE kit_id BETWEEN ?1 AND ?2 AND list = 1 ORDER BY kit_id, place",
         [SQL_STEP_PLANS] = "SELECT kit_id, step, plans FROM kit_step_plans " OF_RANGE,
@@ -232,65 +243,101 @@ enum status kit_count(struct store *store, int64_t *out)
 
 /* Reading facts ------------------------------------------------------------- */
 
-/* One walk for the kits themselves, one for each list of facts. */
-struct fact_walk {
-	struct query kits;
-	struct query options, subkits, parts, steps, notices, step_plans, step_dates;
+/* Kits and what is read of them. */
+struct range {
+	int64_t first, last;
+	struct kit_lists lists;
 };
 
 static struct query start_range(struct store *store, size_t which, struct arena *arena,
-                                int64_t first, int64_t last)
+                                const struct range *range)
 {
 	struct query q = start(store, which, arena);
 
-	bind_int(&q, first);
-	bind_int(&q, last);
+	bind_int(&q, range->first);
+	bind_int(&q, range->last);
 	return q;
 }
 
-static struct fact_walk walk_start(struct store *store, struct arena *arena, int64_t first,
-                                   int64_t last)
+/* A walk that ends at once when nobody asks for the list. */
+static struct query start_list(struct store *store, size_t which, struct arena *arena,
+                               const struct range *range, unsigned list)
 {
-	return (struct fact_walk){
-	        .kits = start_range(store, SQL_FACTS, arena, first, last),
-	        .options = start_range(store, SQL_OPTIONS, arena, first, last),
-	        .subkits = start_range(store, SQL_SUBKITS, arena, first, last),
-	        .parts = start_range(store, SQL_PARTS, arena, first, last),
-	        .steps = start_range(store, SQL_STEPS, arena, first, last),
-	        .notices = start_range(store, SQL_NOTICES, arena, first, last),
-	        .step_plans = start_range(store, SQL_STEP_PLANS, arena, first, last),
-	        .step_dates = start_range(store, SQL_STEP_DATES, arena, first, last),
-	};
+	if (range->lists.which & list)
+		return start_range(store, which, arena, range);
+	return (struct query){.store = store, .status = ST_OK, .column = 1};
 }
 
-static void end_list(struct query *q, enum status *status)
+static struct query start_steps(struct store *store, struct arena *arena, const struct range *range)
 {
-	enum status ended = query_end(q);
+	const struct kit_lists *lists = &range->lists;
+	struct query q;
 
-	if (*status == ST_OK)
-		*status = ended;
+	if (lists->n_steps == 0 || lists->n_steps > KIT_STEPS_NAMED)
+		return start_list(store, SQL_STEPS, arena, range, KIT_STEPS);
+	q = start_range(store, SQL_STEPS_NAMED, arena, range);
+	for (size_t i = 0; i < KIT_STEPS_NAMED; i++)
+		if (i < lists->n_steps)
+			bind_text(&q, lists->steps[i].key);
+		else
+			bind_null(&q);
+	return q;
 }
 
-static enum status walk_end(struct fact_walk *walk)
+/* One walk for the kits themselves, one for each list of facts. Hours and
+ * landings are looked up for each kit: a walk would work them out for those of
+ * which they are not wanted too. */
+enum { OPTIONS, SUBKITS, PARTS, STEPS, NOTICES, STEP_PLANS, STEP_DATES, LISTS };
+
+struct kit_walk {
+	struct store *store;
+	struct range range;
+	struct query kits;
+	struct query list[LISTS];
+	enum status use; /* of looking up hours and landings */
+};
+
+static struct kit_walk walk_start(struct store *store, struct arena *arena,
+                                  const struct range *range)
+{
+	return (struct kit_walk){
+	        .store = store,
+	        .range = *range,
+	        .kits = start_range(store, SQL_FACTS, arena, range),
+	        .list = {
+	                [OPTIONS] = start_list(store, SQL_OPTIONS, arena, range, KIT_OPTIONS),
+	                [SUBKITS] = start_list(store, SQL_SUBKITS, arena, range, KIT_SUBKITS),
+	                [PARTS] = start_list(store, SQL_PARTS, arena, range, KIT_PARTS),
+	                [STEPS] = start_steps(store, arena, range),
+	                [NOTICES] = start_list(store, SQL_NOTICES, arena, range, KIT_NOTICES),
+	                [STEP_PLANS] =
+	                        start_list(store, SQL_STEP_PLANS, arena, range, KIT_STEP_PLANS),
+	                [STEP_DATES] =
+	                        start_list(store, SQL_STEP_DATES, arena, range, KIT_STEP_DATES),
+	        }};
+}
+
+static enum status walk_end(struct kit_walk *walk)
 {
 	enum status status = query_end(&walk->kits);
 
-	end_list(&walk->options, &status);
-	end_list(&walk->subkits, &status);
-	end_list(&walk->parts, &status);
-	end_list(&walk->steps, &status);
-	end_list(&walk->notices, &status);
-	end_list(&walk->step_plans, &status);
-	end_list(&walk->step_dates, &status);
+	if (status == ST_OK)
+		status = walk->use;
+	for (size_t i = 0; i < LISTS; i++) {
+		enum status ended = query_end(&walk->list[i]);
+
+		if (status == ST_OK)
+			status = ended;
+	}
 	return status;
 }
 
-static bool walk_failed(const struct fact_walk *walk)
+static bool walk_failed(const struct kit_walk *walk)
 {
-	return walk->kits.status != ST_OK || walk->options.status != ST_OK ||
-	       walk->subkits.status != ST_OK || walk->parts.status != ST_OK ||
-	       walk->steps.status != ST_OK || walk->notices.status != ST_OK ||
-	       walk->step_plans.status != ST_OK || walk->step_dates.status != ST_OK;
+	for (size_t i = 0; i < LISTS; i++)
+		if (walk->list[i].status != ST_OK)
+			return true;
+	return walk->kits.status != ST_OK || walk->use != ST_OK;
 }
 
 void read_option_fact(struct query *q, void *row)
@@ -348,47 +395,73 @@ static void read_single_facts(struct query *q, struct facts *facts)
 	facts->purchased = read_date_fact(q);
 	facts->plans = read_date_fact(q);
 	facts->first_flight = read_date_fact(q);
-	facts->has_hours = read_int_if(q, &facts->hours);
-	facts->has_landings = read_int_if(q, &facts->landings);
 	facts->parts_known = read_int(q) != 0;
 	facts->notices_known = read_int(q) != 0;
 	facts->steps_known = read_int(q) != 0;
 }
 
-#define READ_LIST(walk, list, id, read, facts, member)                                             \
+static enum status read_use(struct store *store, struct kit_id id, struct facts *facts)
+{
+	struct query q = start_of(store, SQL_USE, NULL, id);
+
+	if (query_found(&q)) {
+		facts->has_hours = read_int_if(&q, &facts->hours);
+		facts->has_landings = read_int_if(&q, &facts->landings);
+	}
+	return query_end(&q);
+}
+
+#define READ_LIST(walk, list_of, id, read, facts, member)                                          \
 	do {                                                                                       \
 		struct rows rows = {0};                                                            \
-		query_rows_of(&(walk)->list, (id), (read), sizeof *(facts)->member, &rows);        \
+		query_rows_of(&(walk)->list[list_of], (id), (read), sizeof *(facts)->member,       \
+		              &rows);                                                              \
 		(facts)->member = rows.at;                                                         \
 		(facts)->n_##member = rows.count;                                                  \
 	} while (0)
 
-/* The next kit; false at the end or after a fault. */
-static bool walk_next(struct fact_walk *walk, struct kit *kit, struct facts *facts)
+static void read_lists(struct kit_walk *walk, struct kit_id id, struct facts *facts)
+{
+	if (walk->range.lists.which & KIT_USE)
+		walk->use = read_use(walk->store, id, facts);
+	READ_LIST(walk, OPTIONS, id.v, read_option_fact, facts, options);
+	READ_LIST(walk, SUBKITS, id.v, read_subkit_fact, facts, subkits);
+	READ_LIST(walk, PARTS, id.v, read_part_fact, facts, parts);
+	READ_LIST(walk, STEPS, id.v, read_listed_name, facts, steps_done);
+	READ_LIST(walk, NOTICES, id.v, read_listed_name, facts, notices_done);
+	READ_LIST(walk, STEP_PLANS, id.v, read_step_plans, facts, step_plans);
+	READ_LIST(walk, STEP_DATES, id.v, read_step_date, facts, step_dates);
+}
+
+static void read_single(struct query *q, struct kit *kit, struct facts *facts)
 {
 	*kit = (struct kit){.id = {0}};
 	*facts = (struct facts){.model = {.text = NULL}};
+	read_kit(q, kit);
+	read_single_facts(q, facts);
+}
+
+/* The next kit; false at the end or after a fault. */
+static bool walk_next(struct kit_walk *walk, void *context, struct kit *kit, struct facts *facts)
+{
+	const struct kit_lists *lists = &walk->range.lists;
+
 	if (!query_row(&walk->kits))
 		return false;
-	read_kit(&walk->kits, kit);
-	read_single_facts(&walk->kits, facts);
-	READ_LIST(walk, options, kit->id.v, read_option_fact, facts, options);
-	READ_LIST(walk, subkits, kit->id.v, read_subkit_fact, facts, subkits);
-	READ_LIST(walk, parts, kit->id.v, read_part_fact, facts, parts);
-	READ_LIST(walk, steps, kit->id.v, read_listed_name, facts, steps_done);
-	READ_LIST(walk, notices, kit->id.v, read_listed_name, facts, notices_done);
-	READ_LIST(walk, step_plans, kit->id.v, read_step_plans, facts, step_plans);
-	READ_LIST(walk, step_dates, kit->id.v, read_step_date, facts, step_dates);
+	read_single(&walk->kits, kit, facts);
+	if (walk->kits.status == ST_OK && (!lists->wanted || lists->wanted(context, facts)))
+		read_lists(walk, kit->id, facts);
 	return !walk_failed(walk);
 }
 
 static enum status read_facts(struct store *store, struct arena *arena, struct kit_id id,
                               struct facts *out)
 {
-	struct fact_walk walk = walk_start(store, arena, id.v, id.v);
+	const struct range range = {id.v, id.v, {.which = KIT_EVERYTHING}};
+	struct kit_walk walk = walk_start(store, arena, &range);
 	struct kit kit;
 	struct facts facts;
-	bool found = walk_next(&walk, &kit, &facts);
+	bool found = walk_next(&walk, NULL, &kit, &facts);
 	enum status status = walk_end(&walk);
 
 	if (status == ST_OK && !found)
@@ -407,27 +480,41 @@ enum status kit_facts(struct store *store, struct arena *arena, struct kit_id id
 	return act_end(store, read_facts(store, arena, id, out));
 }
 
-static enum status visit_all(struct store *store, struct arena *arena, kit_visit_fn *visit,
-                             void *context)
+static enum status visit_all(struct store *store, struct arena *arena,
+                             const struct kit_lists *lists, kit_visit_fn *visit, void *context)
 {
-	struct fact_walk walk = walk_start(store, arena, 1, INT64_MAX);
+	const struct range range = {1, INT64_MAX, *lists};
+	struct kit_walk walk = walk_start(store, arena, &range);
 	struct kit kit;
 	struct facts facts;
 
-	while (walk_next(&walk, &kit, &facts) && visit(context, &kit, &facts, arena))
+	while (walk_next(&walk, context, &kit, &facts) && visit(context, &kit, &facts, arena))
 		arena_reset(arena);
 	return walk_end(&walk);
 }
 
-enum status kits_each(struct store *store, kit_visit_fn *visit, void *context)
+enum status kits_each_with(struct store *store, const struct kit_lists *lists, kit_visit_fn *visit,
+                           void *context)
 {
 	struct arena *arena = arena_new();
 	enum status status = arena ? act_begin_reading(store) : ST_NOMEM;
 
 	if (status == ST_OK)
-		status = act_end(store, visit_all(store, arena, visit, context));
+		status = act_end(store, visit_all(store, arena, lists, visit, context));
 	arena_free(arena);
 	return status;
+}
+
+enum status kits_each(struct store *store, kit_visit_fn *visit, void *context)
+{
+	return kits_each_with(store, &(struct kit_lists){.which = KIT_EVERYTHING}, visit, context);
+}
+
+enum status kits_generation(struct store *store, int64_t *out)
+{
+	struct query q = start(store, SQL_GENERATION, NULL);
+
+	return query_int(&q, out);
 }
 
 /* Writing facts ------------------------------------------------------------- */

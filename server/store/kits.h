@@ -62,6 +62,40 @@ typedef bool kit_visit_fn(void *context, const struct kit *kit, const struct fac
                           struct arena *arena);
 enum status kits_each(struct store *store, kit_visit_fn *visit, void *context) MUST_CHECK;
 
+/* Lists of facts, and hours with landings, that cost a look of their own. */
+enum {
+	KIT_OPTIONS = 1 << 0,
+	KIT_SUBKITS = 1 << 1,
+	KIT_PARTS = 1 << 2,
+	KIT_NOTICES = 1 << 3, /* as the builder stated them; records apart */
+	KIT_STEPS = 1 << 4,
+	KIT_STEP_DATES = 1 << 5,
+	KIT_STEP_PLANS = 1 << 6,
+	KIT_USE = 1 << 7
+};
+#define KIT_EVERYTHING 0xFFU
+#define KIT_STEPS_NAMED 8
+
+/* What is to be read of kits besides their single facts. Up to KIT_STEPS_NAMED
+ * steps may be named: then of the steps built only these are read, by their
+ * folded names. What is not read looks as if nothing were listed. */
+struct kit_lists {
+	unsigned which;
+	const struct name *steps;
+	size_t n_steps; /* 0: every step, if KIT_STEPS is in which; more than are named: likewise */
+	/* Asked before each visit, with the single facts: are the lists of this kit
+	 * wanted? NULL: those of every kit are. Gets the context of the visit. */
+	bool (*wanted)(void *context, const struct facts *single);
+};
+
+/* As kits_each, for a question that looks at a few facts only. */
+enum status kits_each_with(struct store *store, const struct kit_lists *lists, kit_visit_fn *visit,
+                           void *context) MUST_CHECK;
+
+/* Goes up whenever a kit is made, changed or removed: what is counted over all
+ * kits stays true as long as it is the same. */
+enum status kits_generation(struct store *store, int64_t *out) MUST_CHECK;
+
 /* Steps built, one way to change them without the other facts. A step that is
  * marked already keeps its date unless there is a new one. ST_MISSING: no such
  * kit; ST_LIMIT: the list would grow longer than KIT_LIST_LONGEST. */

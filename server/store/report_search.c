@@ -31,6 +31,11 @@
 	" AND (?5 = '' OR r.step_key = ?5) AND (?6 < 0 OR " STATE " = ?6)"                         \
 	" AND (?7 = 0 OR r.author = ?7) AND (?8 = 0 OR r.notice_id = ?8)"
 
+/* The answer that counts of each kit, for the report ?1. */
+#define LATEST                                                                                     \
+	"(SELECT kit, answer, max(id) FROM findings WHERE report_id IN " READ_TOGETHER             \
+	" GROUP BY kit)"
+
 enum {
 	SQL_SEARCH,
 	SQL_SEARCH_COUNT,
@@ -39,6 +44,7 @@ enum {
 	SQL_SAME_WORDS,
 	SQL_OF_MODEL,
 	SQL_LOOKED,
+	SQL_LOOKED_KITS,
 	SQL_COUNT
 };
 
@@ -56,8 +62,8 @@ static const char *const texts[SQL_COUNT] = {
                            " WHERE report_search MATCH ?1 AND r.model_key = ?2 AND " STANDS
                            " ORDER BY s.rank LIMIT ?3",
         [SQL_OF_MODEL] = "SELECT count(*) FROM kits WHERE upper(model) = ?1",
-        [SQL_LOOKED] = "SELECT count(*) FROM (SELECT kit, answer, max(id) FROM findings"
-                       " WHERE report_id IN " READ_TOGETHER " GROUP BY kit) f"
+        [SQL_LOOKED_KITS] = "SELECT kit FROM " LATEST " f WHERE answer IN (0, 1) ORDER BY kit",
+        [SQL_LOOKED] = "SELECT count(*) FROM " LATEST " f"
                        " JOIN kits k ON k.id = f.kit"
                        " WHERE f.answer IN (0, 1) AND upper(k.model) = ?2",
 };
@@ -292,6 +298,27 @@ enum status report_like(struct store *store, struct arena *arena, const char *mo
 }
 
 /* Who has not looked --------------------------------------------------------- */
+
+static void read_kit_id(struct query *q, void *row)
+{
+	((struct kit_id *)row)->v = read_int(q);
+}
+
+enum status report_looked(struct store *store, struct arena *arena, struct report_id id,
+                          const struct kit_id **out, size_t *count)
+{
+	struct query q = start(store, SQL_LOOKED_KITS, arena);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_int(&q, id.v);
+	status = query_rows(&q, read_kit_id, sizeof(struct kit_id), &rows);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
 
 enum status report_kits_not_looked(struct store *store, struct report_id id, const char *model,
                                    int64_t *not_looked, int64_t *of_model)

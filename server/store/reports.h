@@ -193,6 +193,9 @@ enum status report_like(struct store *store, struct arena *arena, const char *mo
                         const char *words, const struct text_list *parts, size_t most,
                         const struct report_row **out, size_t *count) MUST_CHECK;
 
+/* Kits, gone ones too, whose answer that counts is a look; in order of id. */
+enum status report_looked(struct store *store, struct arena *arena, struct report_id id,
+                          const struct kit_id **out, size_t *count) MUST_CHECK;
 /* Kits that have no counting look on this report yet and whose model is
  * `model`, and how many of that model there are. Cost: an index scan. */
 enum status report_kits_not_looked(struct store *store, struct report_id id, const char *model,

@@ -9,23 +9,20 @@
 #include "web/drawing.h"
 #include "web/excerpt.h"
 #include "web/present.h"
-
-#define ANSWERS 3 /* of enum truth */
+#include "web/whom.h"
 
 struct census {
-	const struct effectivity *statement;
-	json_t *kits[ANSWERS];
-	int64_t counts[ANSWERS];
+	json_t *kits[WHOM_ANSWERS];
+	int64_t counts[WHOM_ANSWERS];
 	bool failed;
 };
 
 static bool count_kit(void *context, const struct kit *kit, const struct facts *facts,
-                      struct arena *arena)
+                      enum truth answer)
 {
 	struct census *census = context;
-	enum truth answer = effectivity_decide(census->statement, facts);
 
-	(void)arena;
+	(void)facts;
 	if (census->counts[answer]++ < CONCERN_LISTED)
 		census->failed |= json_array_append_new(census->kits[answer],
 		                                        json_pack("{s:s, s:s}", "name", kit->name,
@@ -42,15 +39,6 @@ static json_t *answer_view(const struct census *census, enum truth answer)
 	                 "more", more > 0 ? json_integer(more) : json_false());
 }
 
-/* Does it ask whether another notice was done? */
-static bool asks_for_notices(const struct effectivity *statement)
-{
-	for (uint32_t i = 0; i < statement->n_conditions; i++)
-		if (statement->conditions[i].kind == COND_NOTICE)
-			return true;
-	return false;
-}
-
 static json_t *census_view(const struct census *census)
 {
 	const int64_t *counts = census->counts;
@@ -62,21 +50,22 @@ static json_t *census_view(const struct census *census)
 	if (answers)
 		answers = present_append(answers, answer_view(census, TRUTH_FALSE));
 	return json_pack(
-	        "{s:I, s:o, s:b}", "total",
+	        "{s:I, s:o}", "total",
 	        (json_int_t)(counts[TRUTH_FALSE] + counts[TRUTH_UNKNOWN] + counts[TRUTH_TRUE]),
-	        "answers", answers, "not_looked_up", asks_for_notices(census->statement));
+	        "answers", answers);
 }
 
 enum status concern_view(const struct context *c, const struct effectivity *statement, json_t **out)
 {
-	struct census census = {.statement = statement};
+	struct census census = {.failed = false};
 	enum status status;
 
-	for (size_t i = 0; i < ANSWERS; i++) {
+	for (size_t i = 0; i < WHOM_ANSWERS; i++) {
 		census.kits[i] = json_array();
 		census.failed |= !census.kits[i];
 	}
-	status = census.failed ? ST_NOMEM : kits_each(c->store, count_kit, &census);
+	status = census.failed ? ST_NOMEM
+	                       : whom_each(c->store, c->catalogue, statement, count_kit, &census);
 	if (status == ST_OK && census.failed)
 		status = ST_NOMEM;
 	if (status == ST_OK) {
@@ -86,7 +75,7 @@ enum status concern_view(const struct context *c, const struct effectivity *stat
 		if (view)
 			*out = view;
 	}
-	for (size_t i = 0; i < ANSWERS; i++)
+	for (size_t i = 0; i < WHOM_ANSWERS; i++)
 		json_decref(census.kits[i]);
 	return status;
 }

@@ -1,9 +1,6 @@
-/* concern.h - whom of the chapter a statement would concern.
+/* concern.h - whom of the chapter a statement would concern, to be shown.
  *
- * Every kit is decided once, from its facts as they are stored. Whether an
- * earlier notice was done follows from records, which are not looked up here:
- * a statement that asks for it cannot be told for such kits, and the view says
- * so. One pass over all kits; names are kept for those that are listed only.
+ * One pass over all kits (whom.h); names are kept for those that are listed only.
  */
 #ifndef WEB_CONCERN_H
 #define WEB_CONCERN_H
@@ -17,8 +14,8 @@
 
 /* For concern.html: {"total", "answers": [{"answer": present_truth, "count",
  * "kits": [{"name", "owner"}...], "has_kits", "more": number or false}...] in
- * the order applies, cannot tell, not effective, "not_looked_up"}. New
- * reference in *out. What the store says; ST_NOMEM. */
+ * the order applies, cannot tell, not effective}. New reference in *out. What
+ * the store says; ST_NOMEM. */
 enum status concern_view(const struct context *c, const struct effectivity *statement,
                          json_t **out) MUST_CHECK;
 

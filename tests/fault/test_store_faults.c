@@ -370,7 +370,19 @@ static bool look(void *context, const struct kit *kit, const struct facts *facts
 	return kit->id.v > 0 && facts->n_parts < 9;
 }
 
+static bool want(void *context, const struct facts *single)
+{
+	(void)context;
+	return single->has_serial;
+}
+
+static const struct kit_lists some_lists = {
+        .which = KIT_USE | KIT_PARTS, .steps = &done_step, .n_steps = 1, .wanted = want};
+
 WRITING(kits_each, kits_each(w->store, look, NULL))
+WRITING(kits_each_with, kits_each_with(w->store, &some_lists, look, NULL))
+WRITING(kits_generation, kits_generation(w->store, &(int64_t){0}))
+LISTING(report_looked, kit_id, report_looked(w->store, arena, w->report, &list, &count))
 
 static enum status op_record_append(struct world *w, struct arena *arena)
 {
@@ -525,7 +537,8 @@ static const struct operation {
         OP(report_merged),      OP(report_search),
         OP(report_like),        OP(report_kits_not_looked),
         OP(feed_link_make),     OP(feed_link_find),
-        OP(latest_list),
+        OP(latest_list),        OP(report_looked),
+        OP(kits_each_with),     OP(kits_generation),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

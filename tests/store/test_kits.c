@@ -204,6 +204,109 @@ static void every_kit_is_visited(void **state)
 	assert_int_equal(stopping.count, 2);
 }
 
+/* ---- with some lists only ---- */
+
+struct some {
+	unsigned kits, asked;
+	struct facts of_first; /* counts and flags; lists are gone */
+	bool wants;
+};
+
+static bool look(void *context, const struct kit *kit, const struct facts *facts,
+                 struct arena *arena)
+{
+	struct some *some = context;
+
+	(void)arena;
+	if (some->kits++ == 0)
+		some->of_first = *facts;
+	return kit->id.v > 0;
+}
+
+static bool want(void *context, const struct facts *single)
+{
+	struct some *some = context;
+
+	assert_int_equal(single->n_options + single->n_parts + single->n_steps_done, 0);
+	some->asked++;
+	return some->wants;
+}
+
+static void only_lists_asked_for_are_read(void **state)
+{
+	struct world *w = *state;
+	const struct name names[KIT_STEPS_NAMED + 1] = {
+	        name_of(w->arena, "14-3"), name_of(w->arena, "x"), name_of(w->arena, "y"),
+	        name_of(w->arena, "z"),    name_of(w->arena, "a"), name_of(w->arena, "b"),
+	        name_of(w->arena, "c"),    name_of(w->arena, "d"), name_of(w->arena, "e")};
+	const struct {
+		struct kit_lists lists;
+		size_t options, subkits, parts, notices, steps, dates, plans;
+		bool use;
+	} rows[] = {
+	        {{.which = 0}, 0, 0, 0, 0, 0, 0, 0, false},
+	        {{.which = KIT_OPTIONS}, 2, 0, 0, 0, 0, 0, 0, false},
+	        {{.which = KIT_SUBKITS}, 0, 2, 0, 0, 0, 0, 0, false},
+	        {{.which = KIT_PARTS}, 0, 0, 2, 0, 0, 0, 0, false},
+	        {{.which = KIT_NOTICES}, 0, 0, 0, 1, 0, 0, 0, false},
+	        {{.which = KIT_STEPS}, 0, 0, 0, 0, 1, 0, 0, false},
+	        {{.which = KIT_STEP_DATES}, 0, 0, 0, 0, 0, 1, 0, false},
+	        {{.which = KIT_STEP_PLANS}, 0, 0, 0, 0, 0, 0, 1, false},
+	        {{.which = KIT_USE}, 0, 0, 0, 0, 0, 0, 0, true},
+	        {{.which = KIT_EVERYTHING}, 2, 2, 2, 1, 1, 1, 1, true},
+	        {{.steps = names, .n_steps = 1}, 0, 0, 0, 0, 1, 0, 0, false},
+	        {{.steps = names + 1, .n_steps = 8}, 0, 0, 0, 0, 0, 0, 0, false},
+	        {{.which = KIT_STEPS, .steps = names, .n_steps = 9}, 0, 0, 0, 0, 1, 0, 0, false},
+	        {{.which = KIT_EVERYTHING, .wanted = want}, 0, 0, 0, 0, 0, 0, 0, false},
+	};
+
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		struct some some = {0};
+		const struct facts *facts = &some.of_first;
+
+		assert_ok(kits_each_with(w->store, &rows[i].lists, look, &some));
+		assert_int_equal(some.kits, 2);
+		assert_int_equal(some.asked, rows[i].lists.wanted ? 2 : 0);
+		if (facts->n_options != rows[i].options || facts->n_subkits != rows[i].subkits ||
+		    facts->n_parts != rows[i].parts || facts->n_notices_done != rows[i].notices ||
+		    facts->n_steps_done != rows[i].steps || facts->n_step_dates != rows[i].dates ||
+		    facts->n_step_plans != rows[i].plans || facts->has_hours != rows[i].use)
+			fail_msg("row %zu", i);
+		assert_true(facts->has_serial && facts->parts_known);
+	}
+}
+
+static void lists_are_read_where_they_are_wanted(void **state)
+{
+	struct world *w = *state;
+	struct some some = {.wants = true};
+
+	assert_ok(kits_each_with(w->store,
+	                         &(struct kit_lists){.which = KIT_EVERYTHING, .wanted = want}, look,
+	                         &some));
+	assert_int_equal(some.asked, 2);
+	assert_int_equal(some.of_first.n_parts, 2);
+	assert_true(some.of_first.has_hours);
+}
+
+static void every_change_of_a_kit_is_a_new_generation(void **state)
+{
+	struct world *w = *state;
+	struct kit_id id;
+	int64_t before, after;
+
+	assert_ok(kits_generation(w->store, &before));
+	assert_ok(kit_add(w->store, w->bob, "more", NOW, &id));
+	assert_ok(kits_generation(w->store, &after));
+	assert_int_equal(after, before + 1);
+	assert_ok(kit_rename(w->store, id, "other"));
+	assert_ok(kits_generation(w->store, &after));
+	assert_int_equal(after, before + 2);
+	assert_ok(kit_remove(w->store, id));
+	assert_ok(kits_generation(w->store, &after));
+	assert_int_equal(after, before + 3);
+}
+
 static void reading_is_marked_and_unmarked(void **state)
 {
 	struct world *w = *state;
@@ -240,6 +343,9 @@ int main(void)
 	        TEST(kits_are_listed_by_owner),
 	        TEST(kits_are_made_renamed_and_removed),
 	        TEST(every_kit_is_visited),
+	        TEST(only_lists_asked_for_are_read),
+	        TEST(lists_are_read_where_they_are_wanted),
+	        TEST(every_change_of_a_kit_is_a_new_generation),
 	        TEST(reading_is_marked_and_unmarked),
 	};
 
