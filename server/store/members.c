@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "store/notes.h"
+#include "store/news.h"
 #include "store/sql.h"
 
 #define MEMBER_COLUMNS "m.id, m.login, m.name, m.role, m.disabled, m.joined_at"
@@ -13,10 +14,12 @@
 	" CASE WHEN i.used_at = 0 THEN '' ELSE coalesce(u.name, 'removed member') END,"            \
 	" i.made_at, i.expires_at, i.used_at, i.revoked FROM invites i"                            \
 	" LEFT JOIN members b ON b.id = i.made_by LEFT JOIN members u ON u.id = i.used_by "
+_Static_assert(NEWS_COUNTED == 10, "as the limit below");
 #define SESSION_COLUMNS                                                                            \
 	"SELECT s.id, s.secret, s.made_at, s.seen_at, s.idle_until, s.ends_at, "                   \
 	"s.label, " MEMBER_COLUMNS                                                                 \
-	", g.value FROM sessions s JOIN members m ON m.id = s.member_id"                           \
+	", g.value, (SELECT count(*) FROM (SELECT 1 FROM news w WHERE w.member_id = m.id"          \
+	" AND w.id > m.news_seen LIMIT 10)) FROM sessions s JOIN members m ON m.id = s.member_id"  \
 	" JOIN generation g "
 
 enum {
@@ -607,6 +610,7 @@ static void read_session(struct query *q, void *row)
 	session->label = read_text(q);
 	read_member(q, &session->member);
 	session->generation = read_int(q);
+	session->unseen = read_int(q);
 }
 
 enum status session_find(struct store *store, struct arena *arena, const struct hash *token,

@@ -145,6 +145,7 @@ struct session {
 	int64_t ends_at;
 	const char *label;  /* the browser, as it named itself */
 	int64_t generation; /* of the notices (settings.h); session_find only */
+	int64_t unseen;     /* news, counted up to NEWS_COUNTED (news.h); likewise */
 };
 
 struct session_entry {

@@ -26,6 +26,7 @@ enum {
 	SQL_CLEAR_TOLD,
 	SQL_ADD_TOLD,
 	SQL_STALE,
+	SQL_STALE_OF,
 	SQL_REPORTS_NEW,
 	SQL_TELL_REPORT,
 	SQL_COUNT
@@ -55,6 +56,8 @@ static const char *const texts[SQL_COUNT] = {
                          " VALUES (?1, ?2, ?3, ?4, ?5)",
         [SQL_STALE] = "SELECT id FROM kits WHERE id > ?3 AND (told_version <> version"
                       " OR told_generation <> ?1 OR told_day <> ?2) ORDER BY id LIMIT ?4",
+        [SQL_STALE_OF] = "SELECT id FROM kits WHERE owner = ?3 AND (told_version <> version"
+                         " OR told_generation <> ?1 OR told_day <> ?2) ORDER BY id",
         [SQL_REPORTS_NEW] = "SELECT id FROM reports WHERE told = 0 AND id > ?1"
                             " ORDER BY id LIMIT ?2",
         [SQL_TELL_REPORT] = "UPDATE reports SET told = 1 WHERE id = ?1 AND told = 0",
@@ -321,22 +324,38 @@ static void read_kit_id(struct query *q, void *row)
 	((struct kit_id *)row)->v = read_int(q);
 }
 
-enum status told_stale(struct store *store, struct arena *arena, int64_t generation, day_number day,
-                       struct kit_id after, size_t most, const struct kit_id **out, size_t *count)
+static enum status list_kits(struct query *q, const struct kit_id **out, size_t *count)
 {
-	struct query q = start_of(store, SQL_STALE, arena, generation);
 	struct rows rows = {0};
-	enum status status;
+	enum status status = query_rows(q, read_kit_id, sizeof(struct kit_id), &rows);
 
-	bind_int(&q, day);
-	bind_int(&q, after.v);
-	bind_int(&q, (int64_t)most);
-	status = query_rows(&q, read_kit_id, sizeof(struct kit_id), &rows);
 	if (status != ST_OK)
 		return status;
 	*out = rows.at;
 	*count = rows.count;
 	return ST_OK;
+}
+
+enum status told_stale(struct store *store, struct arena *arena, int64_t generation, day_number day,
+                       struct kit_id after, size_t most, const struct kit_id **out, size_t *count)
+{
+	struct query q = start_of(store, SQL_STALE, arena, generation);
+
+	bind_int(&q, day);
+	bind_int(&q, after.v);
+	bind_int(&q, (int64_t)most);
+	return list_kits(&q, out, count);
+}
+
+enum status told_stale_of(struct store *store, struct arena *arena, struct member_id owner,
+                          int64_t generation, day_number day, const struct kit_id **out,
+                          size_t *count)
+{
+	struct query q = start_of(store, SQL_STALE_OF, arena, generation);
+
+	bind_int(&q, day);
+	bind_int(&q, owner.v);
+	return list_kits(&q, out, count);
 }
 
 /* Reports ------------------------------------------------------------------- */

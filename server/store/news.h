@@ -119,6 +119,11 @@ enum status told_stale(struct store *store, struct arena *arena, int64_t generat
                        struct kit_id after, size_t most, const struct kit_id **out,
                        size_t *count) MUST_CHECK;
 
+/* Those of one member, all of them. */
+enum status told_stale_of(struct store *store, struct arena *arena, struct member_id owner,
+                          int64_t generation, day_number day, const struct kit_id **out,
+                          size_t *count) MUST_CHECK;
+
 /* Reports ------------------------------------------------------------------- */
 
 /* New ones of which nobody was told, oldest first, above `after`. */

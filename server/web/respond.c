@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "os/log.h"
+#include "store/news.h"
 #include "store/settings.h"
 #include "web/app_parts.h"
 
@@ -30,13 +31,23 @@ static enum status answer(struct context *c, unsigned status, const char *type, 
 	return ST_OK;
 }
 
+/* How much news waits, in the drawer of every page: "3", "9+", or false. */
+static json_t *unseen_view(const struct context *c)
+{
+	int64_t count = c->session ? c->session->unseen : 0;
+
+	if (count >= NEWS_COUNTED)
+		return json_sprintf("%d+", NEWS_COUNTED - 1);
+	return count ? json_sprintf("%d", (int)count) : json_false();
+}
+
 static json_t *member_view(const struct context *c)
 {
 	if (!c->member)
 		return json_false();
-	return json_pack("{s:s, s:s, s:b, s:b}", "name", c->member->name, "login", c->member->login,
-	                 "steward", context_may(c, ROLE_STEWARD), "admin",
-	                 context_may(c, ROLE_ADMIN));
+	return json_pack("{s:s, s:s, s:b, s:b, s:o}", "name", c->member->name, "login",
+	                 c->member->login, "steward", context_may(c, ROLE_STEWARD), "admin",
+	                 context_may(c, ROLE_ADMIN), "news", unseen_view(c));
 }
 
 static json_t *said_view(const struct context *c)

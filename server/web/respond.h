@@ -15,7 +15,8 @@
 /* Fills views/<template> with the view (stolen, NULL counts as memory having
  * run out) and what every page has, at the top level:
  *   "title"    the given title
- *   "member"   false, or {"name", "login", "steward", "admin"}
+ *   "member"   false, or {"name", "login", "steward", "admin", "news" (how much
+ *              of it is new, or false)}
  *   "token"    value of the hidden field "token" of every POST form, "" for visitors
  *   "said"     false, or the message that ?said=word asks for (said.c)
  *   "here_path" path of this page, for links that come back

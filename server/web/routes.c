@@ -11,6 +11,7 @@
 #include "web/pages/feeds.h"
 #include "web/pages/kit_pages.h"
 #include "web/pages/notes.h"
+#include "web/pages/news.h"
 #include "web/pages/picture_pages.h"
 #include "web/pages/public.h"
 #include "web/pages/reports.h"
@@ -210,6 +211,8 @@ const struct route routes[] = {
         {HTTP_GET, "/notes/{note}/remove", CALL_MEMBER, page_note_remove, note_query_inputs, 0},
         {HTTP_POST, "/notes/{note}/remove", CALL_MEMBER, act_note_remove, note_remove_inputs,
          R_WRITES},
+        {HTTP_GET, "/news", CALL_MEMBER, page_news, news_query, 0},
+        {HTTP_POST, "/news/seen", CALL_MEMBER, act_news_seen, seen_inputs, R_WRITES},
         {HTTP_GET, "/notices", CALL_ANYONE, page_notices, notices_inputs, 0},
         {HTTP_GET, "/notices/{notice}", CALL_ANYONE, page_notice, NULL, 0},
         {HTTP_GET, "/notices/{notice}/files/{file}", CALL_ANYONE, page_attachment, NULL, 0},

@@ -307,6 +307,133 @@ static void a_round_that_fails_tells_each_thing_once(void **state)
 	assert_true(fail_at > 30);
 }
 
+/* ---- the page ---- */
+
+static void an_empty_page_says_what_will_come(void **state)
+{
+	struct chapter *ch = *state;
+	const struct response *r = web_get(ch->web, ANN, "/news");
+
+	assert_int_equal(r->status, 200);
+	assert_true(web_holds(r, "Nothing is new for you."));
+	assert_false(web_holds(r, "All read"));
+	assert_false(web_holds(r, "class=\"count\""));
+}
+
+static void only_members_have_news(void **state)
+{
+	struct chapter *ch = *state;
+
+	assert_int_equal(web_get(ch->web, VISITOR, "/news")->status, 303);
+	assert_int_equal(web_post(ch->web, VISITOR, "/news/seen", "up_to=1")->status, 403);
+	for (enum who who = ANN; who <= ADMIN; who++)
+		assert_int_equal(web_get(ch->web, who, "/news")->status, 200);
+}
+
+static void news_stay_new_until_all_is_read(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Whimbrel");
+	const struct response *r;
+	const struct news *news;
+	char form[40];
+
+	publish(ch, &content);
+	go_round(ch);
+	for (int i = 0; i < 2; i++) { /* opening it marks nothing */
+		r = web_get(ch->web, ANN, "/news");
+		assert_true(web_holds(r, "HB-1"));
+		assert_true(web_holds(r, "Standing for this kit: open. "));
+		assert_true(web_holds(r, "All read"));
+		assert_true(web_holds(r, "<b class=\"count\">1"));
+		assert_false(web_holds(r, HOSTILE));
+	}
+	assert_true(web_holds(web_get(ch->web, ANN, "/kits"), "<b class=\"count\">1"));
+	assert_false(web_holds(web_get(ch->web, BEN, "/news"), "HB-1"));
+	news_of(ch, ANN, &news);
+	snprintf(form, sizeof form, "up_to=%lld", (long long)news->id);
+	assert_int_equal(web_post(ch->web, BEN, "/news/seen", form)->status, 303);
+	assert_true(web_holds(web_get(ch->web, ANN, "/news"), "All read"));
+	r = web_post(ch->web, ANN, "/news/seen", form);
+	assert_int_equal(r->status, 303);
+	assert_string_equal(web_header(r, "Location"), "/news?said=news-seen");
+	r = web_get(ch->web, ANN, "/news");
+	assert_false(web_holds(r, "All read"));
+	assert_false(web_holds(r, "class=\"count\""));
+	assert_true(web_holds(r, "HB-1"));
+}
+
+static void bad_marks_change_nothing(void **state)
+{
+	static const char *const bad[] = {"", "up_to=", "up_to=x", "up_to=-1", "up_to=0"};
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "all");
+
+	publish(ch, &content);
+	go_round(ch);
+	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
+		assert_int_equal(web_post(ch->web, ANN, "/news/seen", bad[i])->status, 400);
+	assert_int_equal(web_post(ch->web, ANN, "/news/seen", "up_to=99999")->status, 303);
+	assert_true(web_holds(web_get(ch->web, ANN, "/news"), "All read"));
+	assert_int_equal(web_get(ch->web, ANN, "/news?before=x")->status, 422);
+}
+
+/* Nobody has gone round since: the page shows it all the same, and keeps nothing. */
+static void the_page_is_not_behind(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Whimbrel");
+	const struct news *news;
+
+	publish(ch, &content);
+	assert_true(web_holds(web_get(ch->web, ANN, "/news"), "HB-1"));
+	assert_false(web_holds(web_get(ch->web, BEN, "/news"), "HB-1"));
+	assert_int_equal(news_of(ch, ANN, &news), 0);
+}
+
+/* A kept page of the kit shows the number of now. */
+static void kept_pages_count_anew(void **state)
+{
+	struct chapter *ch = *state;
+	struct news_entry entry = {.member = web_member(ch->web, ANN), .words = "x"};
+	char path[40];
+
+	snprintf(path, sizeof path, "/kits/%lld", (long long)web_kit(ch->web, ANN).v);
+	assert_false(web_holds(web_get(ch->web, ANN, path), "class=\"count\""));
+	for (int i = 1; i <= 12; i++) {
+		char count[40];
+
+		snprintf(count, sizeof count, "<b class=\"count\">%d%s<", i < 10 ? i : 9,
+		         i < 10 ? "" : "+");
+		assert_int_equal(news_add(web_store(ch->web), &entry, WEB_START), ST_OK);
+		assert_true(web_holds(web_get(ch->web, ANN, path), count));
+	}
+}
+
+static void older_news_are_a_page_on(void **state)
+{
+	struct chapter *ch = *state;
+	struct news_entry entry = {.member = web_member(ch->web, ANN)};
+	const struct response *r;
+	const struct news *news;
+	char path[60], words[20];
+
+	for (int i = 1; i <= 60; i++) {
+		snprintf(words, sizeof words, "word%02d", i);
+		entry.words = words;
+		assert_int_equal(news_add(web_store(ch->web), &entry, WEB_START), ST_OK);
+	}
+	r = web_get(ch->web, ANN, "/news");
+	assert_true(web_holds(r, "word60") && web_holds(r, "word11") && !web_holds(r, "word10"));
+	news_of(ch, ANN, &news);
+	snprintf(path, sizeof path, "/news?before=%lld", (long long)news[49].id);
+	assert_true(web_holds(r, path));
+	r = web_get(ch->web, ANN, path);
+	assert_true(web_holds(r, "word10") && web_holds(r, "word01") && !web_holds(r, "word11"));
+	assert_false(web_holds(r, "All read"));
+	assert_false(web_holds(r, "Older news"));
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -320,6 +447,13 @@ int main(void)
 	        TEST(a_replacing_notice_changes_the_standing),
 	        TEST(own_work_is_no_news_but_a_day_that_passes_is),
 	        TEST(a_round_that_fails_tells_each_thing_once),
+	        TEST(an_empty_page_says_what_will_come),
+	        TEST(only_members_have_news),
+	        TEST(news_stay_new_until_all_is_read),
+	        TEST(bad_marks_change_nothing),
+	        TEST(the_page_is_not_behind),
+	        TEST(kept_pages_count_anew),
+	        TEST(older_news_are_a_page_on),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
