@@ -6,6 +6,7 @@
  */
 #include <stdlib.h>
 
+#include "store/news.h"
 #include "store/report_sql.h"
 
 enum {
@@ -152,6 +153,10 @@ static enum status add(struct store *store, const struct finding_entry *entry, i
 		status = insert(store, entry, snapshot, now, out);
 	if (status == ST_OK)
 		status = findings_recount(store, entry->report);
+	if (status == ST_OK)
+		status = news_add_finding(store, entry->report, entry->author,
+		                          entry->credit != CREDIT_NOBODY,
+		                          finding_answer_words(entry->answer), now);
 	return status == ST_OK ? report_touch(store, entry->report) : status;
 }
 

@@ -1,6 +1,6 @@
 #include "store/news.h"
 
-#include "store/sql.h"
+#include "store/report_sql.h"
 
 /* Through the index news_member: no row that is not handed out is read. */
 #define NEWS_COLUMNS                                                                               \
@@ -12,6 +12,11 @@
 	" LEFT JOIN kits k ON k.id = w.kit_id LEFT JOIN notices n ON n.id = w.notice_id"           \
 	" LEFT JOIN revisions v ON v.id = n.current_revision"                                      \
 	" LEFT JOIN reports r ON r.id = w.report_id LEFT JOIN members f ON f.id = w.from_member "
+
+/* The state that is to be told of the report r with the notice n; 4: merged. */
+#define STATE_TO_TELL                                                                              \
+	"iif(r.merged_into IS NOT NULL, 4,"                                                        \
+	" iif(n.current_revision IS NOT NULL AND n.cancelled_on = '', 3, r.findings_say))"
 
 enum {
 	SQL_ADD,
@@ -29,6 +34,11 @@ enum {
 	SQL_STALE_OF,
 	SQL_REPORTS_NEW,
 	SQL_TELL_REPORT,
+	SQL_ADD_FINDING,
+	SQL_CHANGED,
+	SQL_SET_STATE,
+	SQL_TELL_STATE,
+	SQL_TELL_MERGED,
 	SQL_COUNT
 };
 
@@ -61,6 +71,31 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_REPORTS_NEW] = "SELECT id FROM reports WHERE told = 0 AND id > ?1"
                             " ORDER BY id LIMIT ?2",
         [SQL_TELL_REPORT] = "UPDATE reports SET told = 1 WHERE id = ?1 AND told = 0",
+        [SQL_ADD_FINDING] =
+                "INSERT INTO news (member_id, at, kind, mandatory, report_id, from_member, words)"
+                " SELECT DISTINCT m.id, ?3, ?5, 0, ?1, iif(?4, ?2, NULL), ?6"
+                " FROM reports r JOIN members m ON m.id = r.author"
+                " WHERE m.id <> ?2 AND r.id IN " READ_TOGETHER,
+        /* The three places where a state can have changed; each has an index. */
+        [SQL_CHANGED] = "SELECT r.id, r.told_state, " STATE_TO_TELL ", r.found, r.not_there,"
+                        " r.does_not_fit, r.finders, r.lookers, coalesce(i.title, '')"
+                        " FROM reports r LEFT JOIN notices n ON n.id = r.notice_id"
+                        " LEFT JOIN reports i ON i.id = r.merged_into WHERE r.id > ?1 AND r.id IN"
+                        " (SELECT id FROM reports WHERE told_state <> findings_say UNION"
+                        " SELECT id FROM reports WHERE notice_id > 0 UNION"
+                        " SELECT id FROM reports WHERE merged_into IS NOT NULL)"
+                        " AND r.removed_at = 0 AND r.told_state <> " STATE_TO_TELL
+                        " ORDER BY r.id LIMIT ?2",
+        [SQL_SET_STATE] = "UPDATE reports SET told_state = ?2 WHERE id = ?1 AND told_state = ?3",
+        [SQL_TELL_STATE] =
+                "INSERT INTO news (member_id, at, kind, mandatory, report_id, words)"
+                " SELECT m.id, ?2, ?3, 0, ?1, ?4 FROM members m WHERE m.id IN"
+                " (SELECT author FROM reports WHERE id IN " READ_TOGETHER
+                " UNION SELECT author FROM findings WHERE report_id IN " READ_TOGETHER ")",
+        [SQL_TELL_MERGED] =
+                "INSERT INTO news (member_id, at, kind, mandatory, report_id, words)"
+                " SELECT m.id, ?2, ?3, 0, ?1, ?4 FROM reports r JOIN members m ON m.id = r.author"
+                " WHERE r.id = ?1",
 };
 
 const struct sql_set news_sql = {SET_NEWS, SQL_COUNT, texts};
@@ -399,5 +434,87 @@ enum status news_tell_report(struct store *store, struct report_id report,
 	status = mark_told(store, report);
 	if (status == ST_OK)
 		status = add_all(store, news, n_news, now);
+	return act_end(store, status);
+}
+
+enum status news_add_finding(struct store *store, struct report_id report, struct member_id by,
+                             bool named, const char *words, int64_t now)
+{
+	struct query q = start_of(store, SQL_ADD_FINDING, NULL, report.v);
+
+	bind_int(&q, by.v);
+	bind_int(&q, now);
+	bind_int(&q, named);
+	bind_int(&q, NEWS_FINDING);
+	bind_text(&q, words);
+	return query_run(&q);
+}
+
+static void read_change(struct query *q, void *row)
+{
+	struct report_change *change = row;
+
+	change->id.v = read_int(q);
+	change->told = (int)read_int(q);
+	change->now = (int)read_int(q);
+	change->tally.found = (size_t)read_int(q);
+	change->tally.not_there = (size_t)read_int(q);
+	change->tally.does_not_fit = (size_t)read_int(q);
+	change->tally.finders = (size_t)read_int(q);
+	change->tally.lookers = (size_t)read_int(q);
+	change->tally.looked = change->tally.found + change->tally.not_there;
+	change->into = read_text(q);
+}
+
+enum status news_reports_changed(struct store *store, struct arena *arena, struct report_id after,
+                                 size_t most, const struct report_change **out, size_t *count)
+{
+	struct query q = start_of(store, SQL_CHANGED, arena, after.v);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_int(&q, (int64_t)most);
+	status = query_rows(&q, read_change, sizeof(struct report_change), &rows);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+static enum status set_state(struct store *store, const struct report_change *change)
+{
+	struct query q = start_of(store, SQL_SET_STATE, NULL, change->id.v);
+	enum status status;
+
+	bind_int(&q, change->now);
+	bind_int(&q, change->told);
+	status = query_run_one(&q);
+	return status == ST_MISSING ? ST_CONFLICT : status;
+}
+
+static enum status add_state(struct store *store, const struct report_change *change,
+                             const char *words, int64_t now)
+{
+	bool merged = change->now == REPORT_TOLD_MERGED;
+	struct query q =
+	        start_of(store, merged ? SQL_TELL_MERGED : SQL_TELL_STATE, NULL, change->id.v);
+
+	bind_int(&q, now);
+	bind_int(&q, NEWS_STATE);
+	bind_text(&q, words);
+	return query_run(&q);
+}
+
+enum status news_tell_state(struct store *store, const struct report_change *change,
+                            const char *words, int64_t now)
+{
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = set_state(store, change);
+	if (status == ST_OK)
+		status = add_state(store, change, words, now);
 	return act_end(store, status);
 }

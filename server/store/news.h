@@ -134,4 +134,26 @@ enum status news_reports_new(struct store *store, struct arena *arena, struct re
 enum status news_tell_report(struct store *store, struct report_id report,
                              const struct news_entry *news, size_t n_news, int64_t now) MUST_CHECK;
 
+/* The reporters of a report, and of those merged into it, have news of an answer
+ * by another; called within the act that adds it. named: they may read the name. */
+enum status news_add_finding(struct store *store, struct report_id report, struct member_id by,
+                             bool named, const char *words, int64_t now) MUST_CHECK;
+
+/* Reports whose state is another than their reporter and those who answered were told. */
+struct report_change {
+	struct report_id id;
+	int told, now;               /* enum report_state, or REPORT_TOLD_MERGED */
+	struct findings_tally tally; /* as it counts now */
+	const char *into;            /* title of the report that it is merged into, "" */
+};
+#define REPORT_TOLD_MERGED 4 /* put together with another */
+/* Above `after`, in order, at most `most`; not those that are removed. */
+enum status news_reports_changed(struct store *store, struct arena *arena, struct report_id after,
+                                 size_t most, const struct report_change **out,
+                                 size_t *count) MUST_CHECK;
+/* All who are to know have the news, or none; of a merged one its own reporter alone.
+ * ST_CONFLICT: told meanwhile. */
+enum status news_tell_state(struct store *store, const struct report_change *change,
+                            const char *words, int64_t now) MUST_CHECK;
+
 #endif

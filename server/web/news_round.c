@@ -1,9 +1,11 @@
 #include "web/news_round.h"
 
 #include "base/utf8.h"
+#include "core/findings.h"
 #include "os/log.h"
 
 #define KITS_AT_ONCE 16
+#define REPORTS_AT_ONCE 50
 
 /* ---- one kit ---- */
 
@@ -207,4 +209,53 @@ enum status news_round_kits(struct context *c, int64_t *place)
 	if (count < KITS_AT_ONCE)
 		*place = 0;
 	return first;
+}
+
+/* ---- the state of reports ---- */
+
+static void say_state(const struct report_change *change, struct text *out)
+{
+	bool settled = change->now == REPORT_SETTLED;
+
+	if (change->now == REPORT_TOLD_MERGED) {
+		text_printf(out, "A steward put it together with another report: %s.",
+		            change->into);
+		return;
+	}
+	if (change->told == REPORT_TOLD_MERGED)
+		text_add(out, "It stands by itself again: ");
+	else
+		text_printf(out, "From %s to ",
+		            report_state_words((enum report_state)change->told));
+	text_printf(out, "%s. ", report_state_words((enum report_state)change->now));
+	report_state_reason(&change->tally, settled, out);
+}
+
+static enum status tell_state(struct context *c, const struct report_change *change)
+{
+	struct text words = TEXT_EMPTY;
+	enum status status = ST_NOMEM;
+
+	say_state(change, &words);
+	if (!text_failed(&words))
+		status = news_tell_state(c->store, change, text_string(&words), c->now);
+	text_free(&words);
+	return status == ST_CONFLICT ? ST_OK : status; /* told by another process meanwhile */
+}
+
+enum status news_round_states(struct context *c, int64_t *place)
+{
+	const struct report_change *changes = NULL;
+	size_t count = 0;
+	enum status status = news_reports_changed(c->store, c->arena, (struct report_id){*place},
+	                                          REPORTS_AT_ONCE, &changes, &count);
+
+	*place = 0;
+	for (size_t i = 0; status == ST_OK && i < count; i++) {
+		status = tell_state(c, &changes[i]);
+		*place = changes[i].id.v;
+	}
+	if (count < REPORTS_AT_ONCE)
+		*place = 0;
+	return status;
 }

@@ -6,6 +6,8 @@
 
 #include <string.h>
 
+#include "store/news.h"
+
 typedef enum status operation_fn(struct world *w, struct arena *arena);
 
 #define PAGE ((struct page){9, 0})
@@ -228,6 +230,43 @@ static enum status op_report_like(struct world *w, struct arena *arena)
 
 	return report_like(w->store, arena, "Whimbrel T", "the horn bracket",
 	                   &(struct text_list){&part, 1}, 5, &rows, &count);
+}
+
+static const struct told told_rows[1] = {{{1}, {2}, STANDING_OPEN, false}};
+
+WRITING(news_add,
+        news_add(w->store, &(struct news_entry){.member = w->bob, .kit = w->kit, .words = ""}, NOW))
+WRITING(news_mark_seen, news_mark_seen(w->store, w->bob, 1))
+WRITING(news_set_mailed, news_set_mailed(w->store, w->bob, false, 9))
+LISTING(news_list, news, news_list(w->store, arena, w->bob, 0, 9, &list, &count))
+LISTING(news_to_mail, news, news_to_mail(w->store, arena, w->bob, false, 9, &list, &count))
+LISTING(told_stale, kit_id, told_stale(w->store, arena, 1, 1, (struct kit_id){0}, 9, &list, &count))
+LISTING(news_reports_new, report_id,
+        news_reports_new(w->store, arena, (struct report_id){0}, 9, &list, &count))
+LISTING(news_reports_changed, report_change,
+        news_reports_changed(w->store, arena, (struct report_id){0}, 9, &list, &count))
+
+static enum status op_told_read(struct world *w, struct arena *arena)
+{
+	struct told_mark mark;
+	const struct told *rows;
+	size_t count;
+
+	return told_read(w->store, arena, w->kit, &mark, &rows, &count);
+}
+
+static enum status op_told_replace(struct world *w, struct arena *arena)
+{
+	struct news_entry entry = {.member = w->bob, .notice = w->one, .words = "why"};
+	struct told_step step = {.kit = w->kit,
+	                         .after = {1, 2, 3},
+	                         .rows = told_rows,
+	                         .n_rows = 1,
+	                         .news = &entry,
+	                         .n_news = 1};
+
+	(void)arena;
+	return told_replace(w->store, &step, NOW);
 }
 
 static enum status op_member_password(struct world *w, struct arena *arena)
@@ -539,6 +578,11 @@ static const struct operation {
         OP(feed_link_make),     OP(feed_link_find),
         OP(latest_list),        OP(report_looked),
         OP(kits_each_with),     OP(kits_generation),
+        OP(news_add),           OP(news_mark_seen),
+        OP(news_set_mailed),    OP(news_list),
+        OP(news_to_mail),       OP(told_stale),
+        OP(news_reports_new),   OP(news_reports_changed),
+        OP(told_read),          OP(told_replace),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

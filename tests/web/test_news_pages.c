@@ -13,6 +13,7 @@
 #include "store/news.h"
 #include "store/notices.h"
 #include "store/records.h"
+#include "store/reports.h"
 #include "store/settings.h"
 #include "web/app_parts.h"
 #include "web/news_round.h"
@@ -307,6 +308,109 @@ static void a_round_that_fails_tells_each_thing_once(void **state)
 	assert_true(fail_at > 30);
 }
 
+/* ---- reports ---- */
+
+static struct report_id report_by(struct chapter *ch, enum who who, const char *title)
+{
+	struct report_content content = {.title = title,
+	                                 .model = "Whimbrel",
+	                                 .step = "",
+	                                 .zone = "",
+	                                 .seen = "A crack.",
+	                                 .look = "With a glass.",
+	                                 .effectivity = "model Whimbrel"};
+	struct report_id id;
+
+	assert_int_equal(report_add(web_store(ch->web), &content, web_kit(ch->web, who),
+	                            web_member(ch->web, who), CREDIT_MEMBERS, WEB_START, &id),
+	                 ST_OK);
+	return id;
+}
+
+static void answer(struct chapter *ch, struct report_id report, enum who who,
+                   enum finding_answer what, enum credit credit)
+{
+	struct finding_entry entry = {
+	        report, web_kit(ch->web, who), web_member(ch->web, who), what, credit, ""};
+	struct finding_id id;
+
+	assert_int_equal(finding_add(web_store(ch->web), &entry, WEB_START, &id), ST_OK);
+}
+
+static void an_answer_reaches_the_reporter(void **state)
+{
+	struct chapter *ch = *state;
+	struct report_id report = report_by(ch, ANN, "Crack");
+	const struct news *news;
+
+	assert_int_equal(news_of(ch, ANN, &news), 0); /* her own finding is no news to her */
+	answer(ch, report, BEN, ANSWER_NOT_THERE, CREDIT_MEMBERS);
+	answer(ch, report, BEN, ANSWER_NOT_THERE, CREDIT_NOBODY);
+	answer(ch, report, ANN, ANSWER_FOUND, CREDIT_MEMBERS);
+	assert_int_equal(news_of(ch, ANN, &news), 2);
+	assert_int_equal(news[1].kind, NEWS_FINDING);
+	assert_string_equal(news[1].words, "looked, not there");
+	assert_string_equal(news[1].from_name, "Ben Builder");
+	assert_string_equal(news[1].report_title, "Crack");
+	assert_string_equal(news[0].from_name, ""); /* who wants not to be named is not */
+	assert_int_equal(news_of(ch, BEN, &news), 0);
+}
+
+static size_t states_told(struct chapter *ch, enum who who, const struct news **out)
+{
+	size_t count = 0, all;
+
+	go_round(ch);
+	all = news_of(ch, who, out);
+	for (size_t i = 0; i < all; i++)
+		count += (*out)[i].kind == NEWS_STATE;
+	return count;
+}
+
+static void another_state_reaches_reporter_and_finders(void **state)
+{
+	struct chapter *ch = *state;
+	struct report_id report = report_by(ch, ANN, "Crack");
+	struct revision_content content = content_of("HB-9", "model Nobody");
+	struct notice_id notice;
+	const struct news *news;
+
+	assert_int_equal(states_told(ch, ANN, &news), 0);
+	answer(ch, report, BEN, ANSWER_FOUND, CREDIT_MEMBERS);
+	assert_int_equal(states_told(ch, ANN, &news), 1);
+	assert_non_null(
+	        strstr(news->words, "From single report to confirmed. Found by 2"));
+	assert_int_equal(states_told(ch, BEN, &news), 1);
+	assert_int_equal(states_told(ch, STEWARD, &news), 0);
+	notice = publish(ch, &content);
+	assert_int_equal(report_link(web_store(ch->web), report, notice,
+	                             web_member(ch->web, STEWARD), WEB_START),
+	                 ST_OK);
+	assert_int_equal(states_told(ch, ANN, &news), 2);
+	assert_non_null(strstr(news->words, "From confirmed to settled"));
+	assert_int_equal(notice_cancel(web_store(ch->web), notice, "2026-09", "wrong",
+	                               web_member(ch->web, STEWARD), WEB_START),
+	                 ST_OK);
+	assert_int_equal(states_told(ch, BEN, &news), 3);
+	assert_int_equal(states_told(ch, BEN, &news), 3);
+}
+
+static void a_merged_report_is_told_to_its_reporter(void **state)
+{
+	struct chapter *ch = *state;
+	struct report_id one = report_by(ch, ANN, "Crack"), two = report_by(ch, BEN, "Flaw");
+	struct member_id by = web_member(ch->web, STEWARD);
+	const struct news *news;
+
+	go_round(ch);
+	assert_int_equal(report_merge(web_store(ch->web), two, one, by, WEB_START), ST_OK);
+	assert_int_equal(states_told(ch, BEN, &news), 2); /* and the other is confirmed by it */
+	assert_int_equal(states_told(ch, ANN, &news), 1);
+	assert_int_equal(report_part(web_store(ch->web), two, by, WEB_START), ST_OK);
+	assert_int_equal(states_told(ch, BEN, &news), 3);
+	assert_non_null(strstr(news->words, "It stands by itself again: single report."));
+}
+
 /* ---- the page ---- */
 
 static void an_empty_page_says_what_will_come(void **state)
@@ -447,6 +551,9 @@ int main(void)
 	        TEST(a_replacing_notice_changes_the_standing),
 	        TEST(own_work_is_no_news_but_a_day_that_passes_is),
 	        TEST(a_round_that_fails_tells_each_thing_once),
+	        TEST(an_answer_reaches_the_reporter),
+	        TEST(another_state_reaches_reporter_and_finders),
+	        TEST(a_merged_report_is_told_to_its_reporter),
 	        TEST(an_empty_page_says_what_will_come),
 	        TEST(only_members_have_news),
 	        TEST(news_stay_new_until_all_is_read),
