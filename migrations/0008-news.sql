@@ -19,6 +19,8 @@ ALTER TABLE kits ADD COLUMN told_day INTEGER NOT NULL DEFAULT 0;  -- day number
 -- May other members see how far it is built? Its builder says so.
 ALTER TABLE kits ADD COLUMN shown INTEGER NOT NULL DEFAULT 0 CHECK (shown IN (0, 1));
 
+CREATE INDEX kits_shown ON kits (name, id) WHERE shown = 1;
+
 CREATE TABLE news (
 	id INTEGER PRIMARY KEY AUTOINCREMENT,
 	member_id INTEGER NOT NULL REFERENCES members (id) ON DELETE CASCADE,

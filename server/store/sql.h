@@ -51,6 +51,7 @@ enum {
 	SET_FILES,
 	SET_PICTURES,
 	SET_NEWS,
+	SET_UNDER_WAY,
 	SET_CALLS,
 	SET_REPORTS,
 	SET_REPORT_SEARCH,
@@ -63,7 +64,7 @@ enum {
 
 extern const struct sql_set store_sql, member_sql, setting_sql, notice_sql, revision_sql,
         attachment_sql, catalogue_sql, search_sql, kit_sql, kit_log_sql, line_sql, parts_sql,
-        record_sql, note_sql, call_sql, file_sql, picture_sql, news_sql, report_sql,
+        record_sql, note_sql, call_sql, file_sql, picture_sql, news_sql, under_way_sql, report_sql,
         report_search_sql, finding_sql, snapshot_sql, feed_link_sql, backup_sql;
 
 struct store {

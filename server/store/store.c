@@ -39,6 +39,7 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_NOTES] = &note_sql,
         [SET_FILES] = &file_sql,
         [SET_NEWS] = &news_sql,
+        [SET_UNDER_WAY] = &under_way_sql,
         [SET_PICTURES] = &picture_sql,
         [SET_CALLS] = &call_sql,
         [SET_REPORTS] = &report_sql,

@@ -186,6 +186,7 @@ const struct route routes[] = {
          0},
         {HTTP_GET, "/kits/{kit}/shopping", CALL_KIT_OWNER, page_kit_shopping, NULL, 0},
         {HTTP_GET, "/kits/{kit}/shopping.csv", CALL_KIT_OWNER, page_kit_shopping_csv, NULL, 0},
+        {HTTP_POST, "/kits/{kit}/shown", CALL_KIT_OWNER, act_kit_shown, kit_shown_inputs, R_WRITES},
         {HTTP_GET, "/kits/{kit}/statement", CALL_KIT_OWNER, page_statement, NULL, 0},
         {HTTP_GET, "/kits/{kit}/together", CALL_KIT_OWNER, page_kit_together, kit_together_inputs,
          0},
@@ -276,5 +277,8 @@ const struct route routes[] = {
         {HTTP_GET, "/step", CALL_ANYONE, page_step, step_query, 0},
         {HTTP_POST, "/step/notes", CALL_MEMBER, act_step_note, step_note_inputs, R_WRITES},
         {HTTP_GET, "/static/{file:rest}", CALL_ANYONE, page_static, static_inputs, R_BARE},
+        {HTTP_GET, "/under-way", CALL_MEMBER, page_under_way, under_way_query, 0},
+        {HTTP_GET, "/under-way/{kit}", CALL_MEMBER, page_under_way_kit, under_way_kit_query, 0},
+        {HTTP_POST, "/under-way/{kit}/point", CALL_MEMBER, act_point, point_inputs, R_WRITES},
 };
 const size_t routes_count = sizeof routes / sizeof routes[0];

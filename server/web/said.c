@@ -66,6 +66,7 @@ static const struct {
         {"steward-called", "A steward is called to look at it."},
         {"advisory-drawn-up", "The draft is made from the field report, which is linked to it. "
                               "Word it, give it its date, then hand it over."},
+        {"pointed-out", "Pointed out. The builder finds it among the news."},
         {"news-seen", "Marked as read."},
         {"note-added", "The note is added."},
         {"note-edited", "The note is changed. What stood there before stays readable to members."},

@@ -15,6 +15,7 @@
 #include "store/records.h"
 #include "store/reports.h"
 #include "store/settings.h"
+#include "store/under_way.h"
 #include "web/app_parts.h"
 #include "web/news_round.h"
 
@@ -378,8 +379,7 @@ static void another_state_reaches_reporter_and_finders(void **state)
 	assert_int_equal(states_told(ch, ANN, &news), 0);
 	answer(ch, report, BEN, ANSWER_FOUND, CREDIT_MEMBERS);
 	assert_int_equal(states_told(ch, ANN, &news), 1);
-	assert_non_null(
-	        strstr(news->words, "From single report to confirmed. Found by 2"));
+	assert_non_null(strstr(news->words, "From single report to confirmed. Found by 2"));
 	assert_int_equal(states_told(ch, BEN, &news), 1);
 	assert_int_equal(states_told(ch, STEWARD, &news), 0);
 	notice = publish(ch, &content);
@@ -538,6 +538,173 @@ static void older_news_are_a_page_on(void **state)
 	assert_false(web_holds(r, "Older news"));
 }
 
+/* ---- kits under way ---- */
+
+/* Of Ann's kit. */
+static const char *kit_path(struct chapter *ch, const char *before, const char *after)
+{
+	static char path[60];
+
+	snprintf(path, sizeof path, "%s/%lld%s", before, (long long)web_kit(ch->web, ANN).v, after);
+	return path;
+}
+
+static void show_kit(struct chapter *ch, const char *form)
+{
+	assert_int_equal(web_post(ch->web, ANN, kit_path(ch, "/kits", "/shown"), form)->status,
+	                 303);
+}
+
+static void a_kit_is_seen_when_its_builder_says_so(void **state)
+{
+	struct chapter *ch = *state;
+	const struct response *r;
+
+	assert_true(web_holds(web_get(ch->web, BEN, "/under-way"), "No builder shows a kit yet."));
+	assert_int_equal(web_get(ch->web, BEN, kit_path(ch, "/under-way", ""))->status, 404);
+	assert_true(
+	        web_holds(web_get(ch->web, ANN, kit_path(ch, "/kits", "")), "Let others see it"));
+	show_kit(ch, "shown=yes");
+	assert_true(web_holds(web_get(ch->web, ANN, kit_path(ch, "/kits", "")), "Show it no more"));
+	r = web_get(ch->web, BEN, "/under-way");
+	assert_true(web_holds(r, "Ann Builder") && web_holds(r, "Whimbrel"));
+	assert_int_equal(web_get(ch->web, BEN, kit_path(ch, "/under-way", ""))->status, 200);
+	assert_true(web_holds(web_get(ch->web, ANN, kit_path(ch, "/under-way", "")),
+	                      "as other members see it"));
+	assert_int_equal(web_get(ch->web, VISITOR, "/under-way")->status, 303);
+	show_kit(ch, "shown=no");
+	assert_int_equal(web_get(ch->web, BEN, kit_path(ch, "/under-way", ""))->status, 404);
+}
+
+static void others_cannot_show_a_kit(void **state)
+{
+	static const char *const bad[] = {"", "shown=", "shown=maybe", "shown=1"};
+	struct chapter *ch = *state;
+
+	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
+		assert_int_equal(
+		        web_post(ch->web, ANN, kit_path(ch, "/kits", "/shown"), bad[i])->status,
+		        400);
+	assert_int_equal(
+	        web_post(ch->web, BEN, kit_path(ch, "/kits", "/shown"), "shown=yes")->status, 404);
+	assert_true(web_holds(web_get(ch->web, BEN, "/under-way"), "No builder shows a kit yet."));
+}
+
+static void no_serial_number_is_seen(void **state)
+{
+	struct chapter *ch = *state;
+	struct facts facts = facts_of(ch->arena, "Whimbrel");
+
+	facts.has_serial = true;
+	assert_int_equal(serial_make(ch->arena, "WH-0777", 7, &facts.serial), ST_OK);
+	assert_int_equal(kit_set_facts(web_store(ch->web), web_kit(ch->web, ANN), &facts), ST_OK);
+	show_kit(ch, "shown=yes");
+	assert_false(web_holds(web_get(ch->web, BEN, kit_path(ch, "/under-way", "")), "WH-0777"));
+}
+
+static void kits_are_found_by_words(void **state)
+{
+	static const struct {
+		const char *q;
+		bool found;
+	} rows[] = {{"whim", true},           {"ANN", true},   {"Kit", true},
+	            {"ben", false},           {"%25_", false}, {"", true}};
+	struct chapter *ch = *state;
+	char path[60];
+
+	show_kit(ch, "shown=yes");
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		snprintf(path, sizeof path, "/under-way?q=%s", rows[i].q);
+		if (web_holds(web_get(ch->web, BEN, path), "Ann Builder") != rows[i].found)
+			fail_msg("q=%s", rows[i].q);
+	}
+}
+
+static unsigned point(struct chapter *ch, enum who who, const char *form)
+{
+	return web_post(ch->web, who, kit_path(ch, "/under-way", "/point"), form)->status;
+}
+
+static void a_notice_is_pointed_out_once(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Nobody");
+	struct notice_id id = publish(ch, &content);
+	const struct news *news;
+	char form[80];
+
+	show_kit(ch, "shown=yes");
+	snprintf(form, sizeof form, "/under-way/%lld?notice=%lld",
+	         (long long)web_kit(ch->web, ANN).v, (long long)id.v);
+	assert_true(web_holds(web_get(ch->web, BEN, form), "You point out"));
+	snprintf(form, sizeof form, "notice=%lld&words=Look+at+the+horn.", (long long)id.v);
+	assert_int_equal(point(ch, ANN, form), 403); /* her own */
+	assert_int_equal(point(ch, VISITOR, form), 403);
+	assert_int_equal(point(ch, BEN, form), 303);
+	assert_int_equal(news_of(ch, ANN, &news), 1);
+	assert_int_equal(news->kind, NEWS_POINTED);
+	assert_string_equal(news->from_name, "Ben Builder");
+	assert_string_equal(news->words, "Look at the horn.");
+	assert_int_equal(point(ch, BEN, form), 422);
+	assert_int_equal(point(ch, STEWARD, form), 303);
+	assert_true(web_holds(web_get(ch->web, ANN, "/news"), "have you seen this?"));
+	show_kit(ch, "shown=no");
+	assert_int_equal(point(ch, ADMIN, form), 404);
+	assert_int_equal(news_of(ch, ANN, &news), 2);
+}
+
+static void bad_pointing_changes_nothing(void **state)
+{
+	struct chapter *ch = *state;
+	struct revision_content content = content_of("HB-1", "model Nobody");
+	struct notice_id id = publish(ch, &content);
+	struct report_id report = report_by(ch, BEN, "Flaw");
+	static char longer[POINT_WORDS_LONGEST + 60];
+	const struct news *news;
+	char form[80];
+	int length;
+
+	show_kit(ch, "shown=yes");
+	assert_int_equal(point(ch, BEN, ""), 422);
+	assert_int_equal(point(ch, BEN, "words=x"), 422);
+	assert_int_equal(point(ch, BEN, "words=x&notice=99"), 404);
+	assert_int_equal(point(ch, BEN, "words=x&report=99"), 404);
+	assert_int_equal(point(ch, BEN, "words=x&kit=1"), 400);
+	snprintf(form, sizeof form, "notice=%lld&words=+", (long long)id.v);
+	assert_int_equal(point(ch, BEN, form), 422);
+	length = snprintf(longer, sizeof longer, "notice=%lld&words=", (long long)id.v);
+	memset(longer + length, 'x', POINT_WORDS_LONGEST + 1);
+	assert_int_equal(point(ch, BEN, longer), 422);
+	snprintf(form, sizeof form, "report=%lld&words=x", (long long)report.v);
+	assert_int_equal(report_remove(web_store(ch->web), report, web_member(ch->web, STEWARD),
+	                               "twice", WEB_START),
+	                 ST_OK);
+	assert_int_equal(point(ch, BEN, form), 404);
+	assert_int_equal(news_of(ch, ANN, &news), 0);
+}
+
+static void a_member_points_out_so_many_a_day(void **state)
+{
+	struct chapter *ch = *state;
+	const struct news *news;
+	char text[60];
+
+	show_kit(ch, "shown=yes");
+	for (int i = 0; i <= POINTS_A_DAY; i++) {
+		struct report_id report;
+
+		snprintf(text, sizeof text, "Flaw %d", i);
+		report = report_by(ch, BEN, text);
+		snprintf(text, sizeof text, "report=%lld&words=x", (long long)report.v);
+		web_set_now(WEB_START + i * 60);
+		assert_int_equal(point(ch, BEN, text), i < POINTS_A_DAY ? 303 : 422);
+	}
+	assert_int_equal(news_of(ch, ANN, &news), POINTS_A_DAY);
+	web_set_now(WEB_START + DAY + 1);
+	assert_int_equal(point(ch, BEN, text), 303);
+	web_set_now(WEB_START);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -561,6 +728,13 @@ int main(void)
 	        TEST(the_page_is_not_behind),
 	        TEST(kept_pages_count_anew),
 	        TEST(older_news_are_a_page_on),
+	        TEST(a_kit_is_seen_when_its_builder_says_so),
+	        TEST(others_cannot_show_a_kit),
+	        TEST(no_serial_number_is_seen),
+	        TEST(kits_are_found_by_words),
+	        TEST(a_notice_is_pointed_out_once),
+	        TEST(bad_pointing_changes_nothing),
+	        TEST(a_member_points_out_so_many_a_day),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
