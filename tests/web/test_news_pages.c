@@ -607,8 +607,8 @@ static void kits_are_found_by_words(void **state)
 	static const struct {
 		const char *q;
 		bool found;
-	} rows[] = {{"whim", true},           {"ANN", true},   {"Kit", true},
-	            {"ben", false},           {"%25_", false}, {"", true}};
+	} rows[] = {{"whim", true}, {"ANN", true},   {"Kit", true},
+	            {"ben", false}, {"%25_", false}, {"", true}};
 	struct chapter *ch = *state;
 	char path[60];
 
