@@ -365,7 +365,7 @@ await check('HEAD answers as GET without the content', async () => {
 
 await check('no method that writes exists below /api', async () => {
 	const before = dump(data);
-	const addresses = paths.map(at => at.replace('{kit}', kit).replace('{notice}', '1'));
+	const addresses = paths.map(at => at.replace('{kit}', kit).replace('{notice}', '1').replace('{report}', '1'));
 	for (const at of [...addresses, '/api/', '/api/v1', '/api/v1/', '/api/v2/notices', '/api/v1/kits', `/api/v1/kits/${kit}`])
 		for (const method of ['POST', 'PUT', 'PATCH', 'DELETE', 'OPTIONS', 'PROPFIND']) {
 			const answer = await request(server.url + at, { method, body: method === 'OPTIONS' ? undefined : 'a=b',

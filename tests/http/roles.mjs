@@ -37,8 +37,7 @@ const ids = {
 	length: row(`insert into kit_lengths (kit_id, use, stock, cut, remark) values (${kit}, 0, 'X-2', '3 in', '') returning id;`),
 	report: row('select min(id) from reports;'), finding: row('select min(id) from findings;'),
 	revision: row('select min(id) from revisions where notice_id = 1;'),
-	picture: row(`insert into files (hash, size, bytes) values (randomblob(32), 1, 'x'); insert into pictures (note_id, place, words, mime, width, height, small_mime, small_width, small_height, large, small) select min(notes.id), 5, '', 'image/png', 1, 1, 'image/png', 1, 1, max(files.id), max(files.id) from notes, files returning id;`),
-	report: '1', finding: '1',
+	picture: row(`insert into files (hash, size, bytes) values (randomblob(32), 1, x'78'); insert into pictures (note_id, place, words, mime, width, height, small_mime, small_width, small_height, large, small) select min(notes.id), 5, '', 'image/png', 1, 1, 'image/png', 1, 1, max(files.id), max(files.id) from notes, files returning id;`),
 	file: row('select min(id) from attachments;'), session: '1', id: '1', section: '1', line: '1', model: 'Whimbrel',
 };
 const stylesheet = /\/static\/[^"]+\.css[^"]*/.exec((await roles.visitor.open('/')).text)[0];

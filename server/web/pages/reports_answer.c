@@ -6,6 +6,7 @@
 #include "web/pages/reports_answer.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #include "web/pages/reports.h"
 #include "web/picture_form.h"
@@ -66,29 +67,39 @@ static struct report_id answered_at(const struct report *report)
 	return report->merged_into.v ? report->merged_into : report->id;
 }
 
+/* The form stands open for a kit of the model that was not answered for. */
+static bool is_waited_for(const struct report_sheet *sheet, const struct facts *facts,
+                          const json_t *before)
+{
+	return json_is_false(before) && !name_is_empty(&facts->model) &&
+	       strcasecmp(facts->model.text, sheet->report.content.model) == 0;
+}
+
 static enum status kit_form(struct context *c, const struct report_sheet *sheet,
                             const struct effectivity *statement, const struct kit *kit,
                             json_t **out)
 {
 	char answer[40], credit[40];
 	struct facts facts;
+	json_t *before;
 	enum status status = kit_facts(c->store, c->arena, kit->id, &facts);
 
 	if (status != ST_OK)
 		return status;
 	snprintf(answer, sizeof answer, "answer-%lld", (long long)kit->id.v);
 	snprintf(credit, sizeof credit, "credit-%lld", (long long)kit->id.v);
-	*out = json_pack("{s:I, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "kit_id",
-	                 (json_int_t)kit->id.v, "name", kit->name, "model",
-	                 present_name(&facts.model), "facts",
-	                 report_facts_short(&sheet->report, statement, &facts), "fits",
-	                 fits_words(statement, &facts), "before", before_view(sheet, kit->id),
-	                 "choices", report_answer_choices(answer, ""), "credits",
-	                 report_credit_choices(credit, report_credits[CREDIT_MEMBERS]), "url",
-	                 report_url(answered_at(&sheet->report), "/findings"), "ask_url",
-	                 json_sprintf("/kits/%lld/reports/%lld/ask", (long long)kit->id.v,
-	                              (long long)sheet->report.id.v),
-	                 "fields", picture_fields(c, kit->id));
+	before = before_view(sheet, kit->id);
+	*out = json_pack(
+	        "{s:I, s:s, s:o, s:o, s:o, s:b, s:o, s:o, s:o, s:o, s:o, s:o}", "kit_id",
+	        (json_int_t)kit->id.v, "name", kit->name, "model", present_name(&facts.model),
+	        "facts", report_facts_short(&sheet->report, statement, &facts), "fits",
+	        fits_words(statement, &facts), "open", is_waited_for(sheet, &facts, before),
+	        "before", before, "choices", report_answer_choices(answer, ""), "credits",
+	        report_credit_choices(credit, report_credits[CREDIT_MEMBERS]), "url",
+	        report_url(answered_at(&sheet->report), "/findings"), "ask_url",
+	        json_sprintf("/kits/%lld/reports/%lld/ask", (long long)kit->id.v,
+	                     (long long)sheet->report.id.v),
+	        "fields", picture_fields(c, kit->id));
 	return *out ? ST_OK : ST_NOMEM;
 }
 
@@ -119,9 +130,8 @@ enum status answers_view(struct context *c, const struct report_sheet *sheet,
 		status = kit_forms(c, sheet, statement, list);
 	if (status == ST_OK) {
 		*out = c->member && !sheet->report.removed_at
-		               ? json_pack("{s:O, s:b, s:b}", "kits", list, "any",
-		                           json_array_size(list) > 0, "one",
-		                           json_array_size(list) == 1)
+		               ? json_pack("{s:O, s:b}", "kits", list, "any",
+		                           json_array_size(list) > 0)
 		               : json_false();
 		status = *out ? ST_OK : ST_NOMEM;
 	}

@@ -6,8 +6,10 @@
 
 /* For report.html, false for visitors and where it was removed: {"kits": [{"id", "name", "facts"
  * (the line that goes with the answer, or false), "fits" (by the report's statement, in words),
- * "before" (what was answered for it last, or false), "choices", "credits", "url", "ask_url"}...]}.
- * New reference in *out. What the store says; ST_NOMEM. */
+ * "open" (does it
+ * stand open?), "before" (what was answered for it last, or false), "fields" (of pictures),
+ * "choices", "credits", "url", "ask_url"}...]}. New reference in *out. What the store says;
+ * ST_NOMEM. */
 enum status answers_view(struct context *c, const struct report_sheet *sheet,
                          const struct effectivity *statement, json_t **out) MUST_CHECK;
 
