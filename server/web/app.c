@@ -46,8 +46,11 @@ static enum status set_up(struct app *app)
 	app->limits = limits_new();
 	app->catalogues = catalogue_holder_new();
 	app->kits = kit_cache_new();
+	app->reports = report_cache_new();
 	app->rounds = rounds_new(app);
-	return app->limits && app->catalogues && app->kits && app->rounds ? ST_OK : ST_NOMEM;
+	return app->limits && app->catalogues && app->kits && app->reports && app->rounds
+	               ? ST_OK
+	               : ST_NOMEM;
 }
 
 enum status app_new(const struct app_config *config, struct app **out)
@@ -72,6 +75,7 @@ void app_free(struct app *app)
 	if (!app)
 		return;
 	rounds_free(app->rounds);
+	report_cache_free(app->reports);
 	kit_cache_free(app->kits);
 	catalogue_holder_free(app->catalogues);
 	limits_free(app->limits);

@@ -7,6 +7,7 @@
 #include "web/context.h"
 #include "web/kit_view.h"
 #include "web/limits.h"
+#include "web/report_cache.h"
 #include "web/rounds.h"
 #include "web/statics.h"
 #include "web/tmpl.h"
@@ -20,6 +21,7 @@ struct app {
 	struct limits *limits;
 	struct catalogue_holder *catalogues;
 	struct kit_cache *kits;
+	struct report_cache *reports;
 	struct rounds *rounds;
 };
 

@@ -567,6 +567,34 @@ static void names_and_facts_are_read_by_those_who_may(void **state)
 	}
 }
 
+/* What findings add up to is kept in memory; whatever changes is seen at once. */
+static void nothing_old_is_shown(void **state)
+{
+	struct chapter *ch = *state;
+	struct store *store = web_store(ch->web);
+	int64_t id = ann_reports(ch);
+
+	expect_status(answer(ch, BEN, id, web_kit(ch->web, BEN), "answer=found&credit=everybody"),
+	              303);
+	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "Ben Builder");
+	assert_int_equal(member_set_name(store, web_member(ch->web, BEN), "Benjamin"), ST_OK);
+	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "Benjamin");
+	expect_holds(web_api(ch->web, VISITOR, "/api/v1/reports/1"), "Benjamin");
+	assert_int_equal(report_link(store, (struct report_id){id}, ch->notice,
+	                             web_member(ch->web, STEWARD), WEB_START),
+	                 ST_OK);
+	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "Settled by notice");
+	assert_int_equal(notice_cancel(store, ch->notice, "2026-01-01", "mistake",
+	                               web_member(ch->web, STEWARD), WEB_START),
+	                 ST_OK);
+	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Settled by notice");
+	assert_int_equal(member_remove(store, web_member(ch->web, BEN), WEB_START), ST_OK);
+	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Benjamin");
+	expect_lacks(web_get(ch->web, STEWARD, path(id, "")), "Benjamin");
+	expect_lacks(web_api(ch->web, STEWARD, "/api/v1/reports/1"), "Benjamin");
+	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "found on 2 of 2 kits");
+}
+
 /* 50 findings on a page, newest first. */
 static void findings_are_paged(void **state)
 {
@@ -931,6 +959,7 @@ int main(void)
 	        TEST(bad_answers_change_nothing),
 	        TEST(answers_add_up_to_a_state),
 	        TEST(names_and_facts_are_read_by_those_who_may),
+	        TEST(nothing_old_is_shown),
 	        TEST(findings_are_paged),
 	        TEST(a_cluster_is_a_hint_and_can_be_drawn_up),
 	        TEST(fewer_than_eight_kits_give_no_hint),

@@ -146,14 +146,13 @@ static json_t *name_or_null(const struct context *c, struct member_id who, const
 	return json_null();
 }
 
-static json_t *finding_json(const struct context *c, const struct report_sheet *sheet, size_t i)
+static json_t *finding_json(const struct context *c, const struct finding_row *row, bool counts)
 {
-	const struct finding_row *row = &sheet->rows[i];
 	const struct facts *facts = row->facts;
 
 	return json_pack("{s:I, s:I, s:s, s:b, s:I, s:o, s:s, s:o, s:o}", "id",
 	                 (json_int_t)row->id.v, "report", (json_int_t)row->report.v, "answer",
-	                 finding_answer_words(row->answer), "counts", sheet->counts[i], "at",
+	                 finding_answer_words(row->answer), "counts", counts, "at",
 	                 (json_int_t)row->at, "by",
 	                 name_or_null(c, row->author, row->author_name, row->credit), "remark",
 	                 row->remark, "model",
@@ -163,15 +162,25 @@ static json_t *finding_json(const struct context *c, const struct report_sheet *
 }
 
 /* Newest first. */
-static json_t *findings_json(const struct context *c, const struct report_sheet *sheet,
-                             struct page page)
+static enum status findings_json(const struct context *c, const struct report_sheet *sheet,
+                                 struct page page, json_t **out)
 {
-	size_t n = sheet->n_rows, from = (size_t)page.offset;
-	json_t *list = json_array();
+	size_t n = sheet->n_rows, from = (size_t)page.offset, to;
+	const struct finding_row *rows = NULL;
+	json_t *list;
+	enum status status;
 
-	for (size_t i = from; i < n && i < from + (size_t)page.limit; i++)
-		json_array_append_new(list, finding_json(c, sheet, n - 1 - i));
-	return list;
+	from = from < n ? from : n;
+	to = n - from < (size_t)page.limit ? n : from + (size_t)page.limit;
+	status = report_rows_now(c, sheet, from, to, &rows);
+	if (status != ST_OK)
+		return status;
+	list = json_array();
+	for (size_t i = from; i < to; i++)
+		json_array_append_new(list,
+		                      finding_json(c, &rows[i - from], sheet->counts[n - 1 - i]));
+	*out = list;
+	return list ? ST_OK : ST_NOMEM;
 }
 
 static json_t *names_json(const struct text_list *names)
@@ -203,20 +212,19 @@ static json_t *reason_json(const struct report_sheet *sheet)
 }
 
 static json_t *report_json(struct context *c, const struct report_sheet *sheet, json_t *split,
-                           struct page page)
+                           json_t *findings)
 {
 	const struct report *report = &sheet->report;
 	const struct report_content *content = &report->content;
-	json_t *more =
-	        json_pack("{s:s, s:s, s:o, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:o, s:s}",
-	                  "seen", content->seen, "look", content->look, "parts",
-	                  names_json(&content->parts), "effectivity", content->effectivity,
-	                  "effectivity_sentence", sentence_json(c->arena, report), "by",
-	                  name_or_null(c, report->author, report->author_name, report->credit),
-	                  "merged_into", id_or_null(report->merged_into.v), "state_reason",
-	                  reason_json(sheet), "tally", tally_json(&sheet->tally), "split", split,
-	                  "findings_total", (json_int_t)sheet->n_rows, "findings",
-	                  findings_json(c, sheet, page), "caution", api_caution);
+	json_t *more = json_pack(
+	        "{s:s, s:s, s:o, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:o, s:s}", "seen",
+	        content->seen, "look", content->look, "parts", names_json(&content->parts),
+	        "effectivity", content->effectivity, "effectivity_sentence",
+	        sentence_json(c->arena, report), "by",
+	        name_or_null(c, report->author, report->author_name, report->credit), "merged_into",
+	        id_or_null(report->merged_into.v), "state_reason", reason_json(sheet), "tally",
+	        tally_json(&sheet->tally), "split", split, "findings_total",
+	        (json_int_t)sheet->n_rows, "findings", findings, "caution", api_caution);
 	json_t *view = head_json(report, &sheet->tally, sheet->state);
 
 	if (view && more && json_object_update(view, more) == 0) {
@@ -228,22 +236,31 @@ static json_t *report_json(struct context *c, const struct report_sheet *sheet, 
 	return NULL;
 }
 
+static enum status show_report(struct context *c, const struct report_sheet *sheet, void *context)
+{
+	const struct page *page = context;
+	json_t *split = NULL, *findings = NULL;
+	enum status status;
+
+	if (sheet->report.removed_at)
+		return ST_MISSING;
+	status = split_json(c->arena, sheet, &split);
+	if (status != ST_OK)
+		return status;
+	status = findings_json(c, sheet, *page, &findings);
+	if (status != ST_OK) {
+		json_decref(split);
+		return status;
+	}
+	api_links(c, *page, (int64_t)sheet->n_rows);
+	return respond_json(c, report_json(c, sheet, split, findings), cache_of(c));
+}
+
 enum status api_report(struct context *c)
 {
-	struct report_sheet sheet;
 	struct page page = api_page(c->form);
-	json_t *split = NULL;
-	enum status status;
 
 	if (!form_ok(c->form))
 		return respond_invalid(c);
-	status = report_sheet_load(c->store, c->arena, report_captured(c), &sheet);
-	if (status == ST_OK && sheet.report.removed_at)
-		status = ST_MISSING;
-	if (status == ST_OK)
-		status = split_json(c->arena, &sheet, &split);
-	if (status != ST_OK)
-		return status;
-	api_links(c, page, (int64_t)sheet.n_rows);
-	return respond_json(c, report_json(c, &sheet, split, page), cache_of(c));
+	return report_with_sheet(c, report_captured(c), show_report, &page);
 }

@@ -207,23 +207,25 @@ static json_t *report_lines(const struct kit_view *view, const struct report_she
 	return list ? present_append(list, line("on this kit", own_answer(view, sheet))) : NULL;
 }
 
+static enum status ask_about(struct context *c, const struct report_sheet *sheet, void *context)
+{
+	const struct kit_view *view = context;
+	struct subject subject;
+
+	if (sheet->report.removed_at)
+		return ST_MISSING;
+	subject = (struct subject){.name = json_sprintf("field report %lld of our chapter, %s",
+	                                                (long long)sheet->report.id.v,
+	                                                report_state_words(sheet->state)),
+	                           .title = json_string(sheet->report.content.title),
+	                           .lines = report_lines(view, sheet),
+	                           .url = report_url(sheet->report.id, "")};
+	return respond_ask(c, view, &subject);
+}
+
 static enum status show_report(struct context *c, const struct kit_view *view)
 {
-	struct report_sheet sheet;
-	struct subject subject;
-	enum status status = report_sheet_load(c->store, c->arena, report_captured(c), &sheet);
-
-	if (status == ST_OK && sheet.report.removed_at)
-		status = ST_MISSING;
-	if (status != ST_OK)
-		return status;
-	subject = (struct subject){.name = json_sprintf("field report %lld of our chapter, %s",
-	                                                (long long)sheet.report.id.v,
-	                                                report_state_words(sheet.state)),
-	                           .title = json_string(sheet.report.content.title),
-	                           .lines = report_lines(view, &sheet),
-	                           .url = report_url(sheet.report.id, "")};
-	return respond_ask(c, view, &subject);
+	return report_with_sheet(c, report_captured(c), ask_about, (void *)(uintptr_t)view);
 }
 
 enum status page_ask_report(struct context *c)

@@ -170,25 +170,29 @@ static enum status show_search(struct context *c, const struct report *report)
 }
 
 /* What will happen, in words, before it does. */
-static enum status show_confirm(struct context *c, const struct report *report, int64_t id)
+static enum status show_confirm(struct context *c, const struct report_sheet *into, void *context)
 {
-	struct report_sheet into;
-	enum status status = report_sheet_load(c->store, c->arena, (struct report_id){id}, &into);
+	const struct report *report = context, *other = &into->report;
 
-	if (status == ST_MISSING || into.report.removed_at || into.report.merged_into.v ||
-	    id == report->id.v) {
-		form_fail(c->form, "", "There is no other report %lld that stands by itself.",
-		          (long long)id);
-		return show_search(c, report);
-	}
-	if (status != ST_OK)
+	if (other->removed_at || other->merged_into.v || other->id.v == report->id.v)
+		return ST_MISSING;
+	return show_act(
+	        c, report, "reports_merge.html", "Merge", report_merge_query,
+	        json_pack("{s:o, s:b, s:o}", "rows", json_array(), "asked", 0, "into",
+	                  json_pack("{s:o, s:o, s:b}", "report", head_view(other), "tally",
+	                            report_tally_words(&into->tally), "same_model",
+	                            strcasecmp(other->content.model, report->content.model) == 0)));
+}
+
+static enum status confirm_merge(struct context *c, struct report *report, int64_t into)
+{
+	enum status status = report_with_sheet(c, (struct report_id){into}, show_confirm, report);
+
+	if (status != ST_MISSING)
 		return status;
-	return show_act(c, report, "reports_merge.html", "Merge", report_merge_query,
-	                json_pack("{s:o, s:b, s:o}", "rows", json_array(), "asked", 0, "into",
-	                          json_pack("{s:o, s:o, s:b}", "report", head_view(&into.report),
-	                                    "tally", report_tally_words(&into.tally), "same_model",
-	                                    strcasecmp(into.report.content.model,
-	                                               report->content.model) == 0)));
+	form_fail(c->form, "", "There is no other report %lld that stands by itself.",
+	          (long long)into);
+	return show_search(c, report);
 }
 
 enum status page_report_merge(struct context *c)
@@ -203,7 +207,7 @@ enum status page_report_merge(struct context *c)
 		return status;
 	if (!into)
 		into = typed_id(form_text(c->form, "q"));
-	return into ? show_confirm(c, &report, into) : show_search(c, &report);
+	return into ? confirm_merge(c, &report, into) : show_search(c, &report);
 }
 
 enum status act_report_merge(struct context *c)

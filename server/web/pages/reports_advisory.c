@@ -56,7 +56,7 @@ static enum status propose_number(const struct context *c, const char **out)
 
 /* What a draft is made of. */
 struct basis {
-	struct report_sheet sheet;
+	const struct report_sheet *sheet;
 	const char *narrowed; /* the statement that the hint proposes; NULL: there is none */
 };
 
@@ -81,9 +81,9 @@ static enum status find_hint(struct arena *arena, struct basis *basis)
 {
 	struct split split;
 	bool hint = false;
-	enum status status = report_split(arena, &basis->sheet, &split, &hint);
+	enum status status = report_split(arena, basis->sheet, &split, &hint);
 
-	basis->narrowed = hint ? narrow(arena, basis->sheet.report.content.model, &split) : NULL;
+	basis->narrowed = hint ? narrow(arena, basis->sheet->report.content.model, &split) : NULL;
 	return status;
 }
 
@@ -100,7 +100,7 @@ static json_t *choices_view(const struct basis *basis, const char *typed)
 	json_t *list = json_array();
 
 	list = present_append(list, choice("statement-1", "report", "as the report has it",
-	                                   basis->sheet.report.content.effectivity, !hint));
+	                                   basis->sheet->report.content.effectivity, !hint));
 	if (list && basis->narrowed)
 		list = present_append(list, choice("statement-2", "hint",
 		                                   "narrowed as the hint proposes; it is no "
@@ -135,21 +135,21 @@ static const char *problem_of(struct arena *arena, const struct report_sheet *sh
 }
 
 /* Those who want everybody to read their name are named; the others are counted. */
-static bool is_named(const struct report_sheet *sheet, size_t i)
+static bool is_named(const struct finding_row *rows, size_t i)
 {
-	const struct finding_row *row = &sheet->rows[i];
+	const struct finding_row *row = &rows[i];
 
 	if (row->answer != ANSWER_FOUND || row->credit != CREDIT_EVERYBODY)
 		return false;
 	for (size_t k = 0; k < i; k++)
-		if (sheet->rows[k].author.v == row->author.v &&
-		    sheet->rows[k].credit == CREDIT_EVERYBODY &&
-		    sheet->rows[k].answer == ANSWER_FOUND)
+		if (rows[k].author.v == row->author.v && rows[k].credit == CREDIT_EVERYBODY &&
+		    rows[k].answer == ANSWER_FOUND)
 			return false;
 	return true;
 }
 
-static const char *source_of(struct arena *arena, const struct report_sheet *sheet)
+static const char *source_of(struct arena *arena, const struct report_sheet *sheet,
+                             const struct finding_row *rows)
 {
 	struct text text = TEXT_EMPTY;
 	size_t named = 0;
@@ -158,11 +158,9 @@ static const char *source_of(struct arena *arena, const struct report_sheet *she
 	for (size_t i = 0; i < sheet->n_rows; i++) {
 		size_t len = text.len;
 
-		if (!is_named(sheet, i) ||
-		    len + strlen(sheet->rows[i].author_name) + 40 > SOURCE_LONGEST)
+		if (!is_named(rows, i) || len + strlen(rows[i].author_name) + 40 > SOURCE_LONGEST)
 			continue;
-		text_printf(&text, "%s%s", named++ ? ", " : ", found by ",
-		            sheet->rows[i].author_name);
+		text_printf(&text, "%s%s", named++ ? ", " : ", found by ", rows[i].author_name);
 	}
 	if (named && sheet->tally.finders > named)
 		text_printf(&text, " and %zu more", sheet->tally.finders - named);
@@ -189,13 +187,16 @@ static struct line_text *lines_of(struct arena *arena, const struct text_list *p
 static enum status draft_content(struct context *c, const struct basis *basis,
                                  struct revision_content *out)
 {
-	const struct report_sheet *sheet = &basis->sheet;
+	const struct report_sheet *sheet = basis->sheet;
 	const struct report_content *content = &sheet->report.content;
 	const char **steps = ARENA_ARRAY(c->arena, const char *, 1);
+	const struct finding_row *rows = NULL;
 	const char *chapter = "";
 	bool hint = basis->narrowed && form_choice(c->form, "statement") == 1;
 	enum status status = setting_text(c->store, c->arena, SETTING_CHAPTER, &chapter);
 
+	if (status == ST_OK)
+		status = report_rows_now(c, sheet, 0, sheet->n_rows, &rows);
 	if (status != ST_OK)
 		return status;
 	*out = revision_content_empty;
@@ -207,7 +208,7 @@ static enum status draft_content(struct context *c, const struct basis *basis,
 	out->problem = problem_of(c->arena, sheet);
 	out->action = content->look;
 	out->effectivity = hint ? basis->narrowed : content->effectivity;
-	out->source = source_of(c->arena, sheet);
+	out->source = source_of(c->arena, sheet, rows);
 	out->lines = lines_of(c->arena, &content->parts);
 	out->n_lines = content->parts.count;
 	if (steps && content->step[0]) {
@@ -219,41 +220,40 @@ static enum status draft_content(struct context *c, const struct basis *basis,
 
 /* ---- the page ---- */
 
-/* It stands by itself, and no notice is linked to it. ST_MISSING: it does not; ST_CONFLICT:
- * there is a notice. */
-static enum status read_open(struct context *c, struct basis *out)
+/* ST_MISSING: it does not stand by itself; ST_CONFLICT: there is a notice. */
+static enum status read_basis(struct context *c, const struct report_sheet *sheet,
+                              struct basis *out)
 {
-	const struct report *report = &out->sheet.report;
-	enum status status = report_sheet_load(c->store, c->arena, report_captured(c), &out->sheet);
+	const struct report *report = &sheet->report;
 
-	if (status == ST_OK && (report->removed_at || report->merged_into.v))
+	out->sheet = sheet;
+	if (report->removed_at || report->merged_into.v)
 		return ST_MISSING;
-	if (status == ST_OK && report->notice.v)
-		return ST_CONFLICT;
-	return status == ST_OK ? find_hint(c->arena, out) : status;
+	return report->notice.v ? ST_CONFLICT : find_hint(c->arena, out);
 }
 
 static enum status show(struct context *c, const struct basis *basis)
 {
-	const struct report *report = &basis->sheet.report;
+	const struct report *report = &basis->sheet->report;
 	json_t *view =
 	        json_pack("{s:o, s:o, s:o, s:o}", "report",
 	                  json_pack("{s:I, s:s, s:o}", "id", (json_int_t)report->id.v, "title",
 	                            report->content.title, "url", report_url(report->id, "")),
 	                  "form", board_form(c, report_advisory_inputs), "tally",
-	                  report_tally_words(&basis->sheet.tally), "choices",
+	                  report_tally_words(&basis->sheet->tally), "choices",
 	                  choices_view(basis, form_value(c->form, "statement", 0)->typed));
 
 	return report_respond(c, "reports_advisory.html", "Draw up an advisory", view);
 }
 
-enum status page_report_advisory(struct context *c)
+static enum status propose(struct context *c, const struct report_sheet *sheet, void *context)
 {
-	struct basis basis;
 	bool hint = form_flag(c->form, "hint");
 	const char *number = "";
-	enum status status = read_open(c, &basis);
+	struct basis basis;
+	enum status status = read_basis(c, sheet, &basis);
 
+	(void)context;
 	if (status == ST_OK)
 		status = propose_number(c, &number);
 	if (status != ST_OK) /* one that is linked has no such page */
@@ -262,9 +262,14 @@ enum status page_report_advisory(struct context *c)
 	if (!c->form)
 		return ST_NOMEM;
 	form_set(c->form, "number", number);
-	form_set(c->form, "title", basis.sheet.report.content.title);
+	form_set(c->form, "title", sheet->report.content.title);
 	form_set(c->form, "statement", hint ? "hint" : "report");
 	return show(c, &basis);
+}
+
+enum status page_report_advisory(struct context *c)
+{
+	return report_with_sheet(c, report_captured(c), propose, NULL);
 }
 
 /* The draft and the link, or neither. */
@@ -300,16 +305,17 @@ static enum status draw_up_typed(struct context *c, const struct basis *basis,
 	if (status != ST_OK)
 		return status;
 	if (utf8_length(content.problem) > PROSE_LONGEST)
-		content.problem = basis->sheet.report.content.seen;
-	return draw_up(c, &basis->sheet, &content, out);
+		content.problem = basis->sheet->report.content.seen;
+	return draw_up(c, basis->sheet, &content, out);
 }
 
-enum status act_report_advisory(struct context *c)
+static enum status take_typed(struct context *c, const struct report_sheet *sheet, void *context)
 {
 	struct basis basis;
 	struct revision_id id = {0};
-	enum status status = read_open(c, &basis);
+	enum status status = read_basis(c, sheet, &basis);
 
+	(void)context;
 	if (status != ST_OK)
 		return status;
 	status = form_ok(c->form) ? draw_up_typed(c, &basis, &id) : ST_OK;
@@ -322,4 +328,9 @@ enum status act_report_advisory(struct context *c)
 	if (!form_ok(c->form))
 		return show(c, &basis);
 	return respond_redirect(c, "/board/drafts/%lld?said=advisory-drawn-up", (long long)id.v);
+}
+
+enum status act_report_advisory(struct context *c)
+{
+	return report_with_sheet(c, report_captured(c), take_typed, NULL);
 }

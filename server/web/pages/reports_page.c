@@ -11,7 +11,6 @@
 
 #include "base/text.h"
 #include "web/drawing.h"
-#include "web/findings_view.h"
 #include "web/json_text.h"
 #include "web/markdown.h"
 #include "web/pages/reports_answer.h"
@@ -106,16 +105,16 @@ static json_t *remark_url(const struct context *c, const struct report *report,
 }
 
 static json_t *finding_head(const struct context *c, const struct report_sheet *sheet,
-                            const struct effectivity *statement, size_t i)
+                            const struct effectivity *statement, const struct finding_row *row,
+                            bool counts)
 {
-	const struct finding_row *row = &sheet->rows[i];
 	const struct facts *facts = row->facts;
 	bool elsewhere = row->report.v != sheet->report.id.v;
 
 	return json_pack("{s:I, s:s, s:s, s:b, s:s, s:o, s:o, s:o, s:o, s:o}", "id",
 	                 (json_int_t)row->id.v, "answer", finding_answer_words(row->answer), "css",
-	                 row->answer == ANSWER_FOUND ? "found" : "", "counts", sheet->counts[i],
-	                 "who", report_name(c, row->author, row->author_name, row->credit), "at",
+	                 row->answer == ANSWER_FOUND ? "found" : "", "counts", counts, "who",
+	                 report_name(c, row->author, row->author_name, row->credit), "at",
 	                 present_time(row->at), "model",
 	                 facts ? present_name(&facts->model) : json_false(), "facts",
 	                 c->member ? report_facts_short(&sheet->report, statement, facts)
@@ -132,14 +131,10 @@ struct part {
 	const struct report_sheet *sheet;
 	const struct effectivity *statement; /* NULL: it does not compile */
 	size_t from, to;                     /* findings, counted from the newest */
+	const struct finding_row *rows;      /* these, with names as they are now */
 	const struct picture_row *pictures;
 	size_t n_pictures;
 };
-
-static const struct finding_row *nth(const struct part *part, size_t n)
-{
-	return &part->sheet->rows[part->sheet->n_rows - 1 - n];
-}
 
 static enum status read_pictures(struct context *c, struct part *part)
 {
@@ -149,17 +144,19 @@ static enum status read_pictures(struct context *c, struct part *part)
 	if (!of)
 		return ST_NOMEM;
 	of[0].report = part->sheet->report.id;
-	for (size_t n = part->from; n < part->to; n++)
-		of[n - part->from + 1].finding = nth(part, n)->id;
+	for (size_t i = 0; i + 1 < count; i++)
+		of[i + 1].finding = part->rows[i].id;
 	return picture_list(c->store, c->arena, of, count, &part->pictures, &part->n_pictures);
 }
 
-static enum status finding_view(const struct context *c, const struct part *part, size_t n,
+static enum status finding_view(const struct context *c, const struct part *part, size_t i,
                                 json_t **out)
 {
-	const struct finding_row *row = nth(part, n);
+	const struct finding_row *row = &part->rows[i];
+	size_t place = part->sheet->n_rows - 1 - part->from - i;
 	struct picture_of of = {.finding = row->id};
-	json_t *view = finding_head(c, part->sheet, part->statement, part->sheet->n_rows - 1 - n);
+	json_t *view =
+	        finding_head(c, part->sheet, part->statement, row, part->sheet->counts[place]);
 	enum status status;
 
 	view = present_set(view, "pictures",
@@ -178,10 +175,10 @@ static enum status answers_given(const struct context *c, const struct part *par
 	json_t *list = json_array();
 	enum status status = list ? ST_OK : ST_NOMEM;
 
-	for (size_t n = part->from; status == ST_OK && n < part->to; n++) {
+	for (size_t i = 0; status == ST_OK && i < part->to - part->from; i++) {
 		json_t *view = NULL;
 
-		status = finding_view(c, part, n, &view);
+		status = finding_view(c, part, i, &view);
 		if (status == ST_OK)
 			list = present_append(list, view);
 		if (!list)
@@ -328,7 +325,7 @@ static enum status respond_removed(struct context *c, const struct report *repor
 }
 
 struct page_parts {
-	json_t *findings, *answers, *into, *merged, *left, *sums;
+	json_t *findings, *answers, *into, *merged, *left;
 };
 
 static void drop_parts(struct page_parts *parts)
@@ -338,15 +335,16 @@ static void drop_parts(struct page_parts *parts)
 	json_decref(parts->into);
 	json_decref(parts->merged);
 	json_decref(parts->left);
-	json_decref(parts->sums);
 }
 
 static enum status read_page_parts(struct context *c, struct part *part, struct page_parts *out)
 {
 	const struct report_sheet *sheet = part->sheet;
 	const struct report *report = &sheet->report;
-	enum status status = read_pictures(c, part);
+	enum status status = report_rows_now(c, sheet, part->from, part->to, &part->rows);
 
+	if (status == ST_OK)
+		status = read_pictures(c, part);
 	if (status == ST_OK)
 		status = answers_given(c, part, &out->findings);
 	if (status == ST_OK)
@@ -357,9 +355,6 @@ static enum status read_page_parts(struct context *c, struct part *part, struct 
 		status = merged_view(c, report, &out->merged);
 	if (status == ST_OK)
 		status = kits_left(c, report, &out->left);
-	if (status == ST_OK)
-		status = findings_view(c->arena, sheet->findings, sheet->n_findings,
-		                       report->notice_stands, &out->sums);
 	return status;
 }
 
@@ -377,7 +372,7 @@ static json_t *page_view(struct context *c, const struct part *part, struct page
 	view = present_set(view, "facts", reporter_facts(c, sheet));
 	view = present_set(view, "state", report_state(sheet->state));
 	view = present_set(view, "tally", report_tally_words(&sheet->tally));
-	view = present_set(view, "sums", json_incref(parts->sums));
+	view = present_set(view, "sums", json_incref(sheet->sums));
 	view = present_set(view, "draft_url",
 	                   may_draw_up(c, report) ? report_url(report->id, "/advisory?hint=yes")
 	                                          : json_false());
@@ -412,17 +407,20 @@ static struct part part_of(const struct context *c, const struct report_sheet *s
 	                     .to = from + (left < PAGE_FINDINGS ? left : PAGE_FINDINGS)};
 }
 
-static enum status show_report(struct context *c, const struct report_sheet *sheet,
-                               struct page page)
+static enum status show_report(struct context *c, const struct report_sheet *sheet, void *context)
 {
+	const struct page *page = context;
 	const struct report *report = &sheet->report;
-	struct part part = part_of(c, sheet, page);
+	struct part part = part_of(c, sheet, *page);
 	struct page_parts parts = {NULL};
 	json_t *view = NULL;
-	enum status status = read_page_parts(c, &part, &parts);
+	enum status status;
 
+	if (report->removed_at && !context_may(c, ROLE_STEWARD))
+		return respond_removed(c, report);
+	status = read_page_parts(c, &part, &parts);
 	if (status == ST_OK)
-		view = page_view(c, &part, page, &parts);
+		view = page_view(c, &part, *page, &parts);
 	drop_parts(&parts);
 	if (status != ST_OK)
 		return status;
@@ -436,15 +434,8 @@ enum status page_report(struct context *c)
 {
 	int64_t number = form_given(c->form, "page") ? form_number(c->form, "page") : 1;
 	struct page page = {PAGE_FINDINGS, (number - 1) * PAGE_FINDINGS};
-	struct report_sheet sheet;
-	enum status status;
 
 	if (!form_ok(c->form))
 		return ST_INVALID;
-	status = report_sheet_load(c->store, c->arena, report_captured(c), &sheet);
-	if (status != ST_OK)
-		return status;
-	if (sheet.report.removed_at && !context_may(c, ROLE_STEWARD))
-		return respond_removed(c, &sheet.report);
-	return show_report(c, &sheet, page);
+	return report_with_sheet(c, report_captured(c), show_report, &page);
 }

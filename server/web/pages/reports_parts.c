@@ -15,37 +15,6 @@ const char *const report_answers[] = {"found", "not there", "does not fit", NULL
 
 /* ---- reading ---- */
 
-/* What core counts with; facts are borrowed. */
-static struct finding *findings_of(struct arena *arena, const struct finding_row *rows, size_t n)
-{
-	struct finding *findings = ARENA_ARRAY(arena, struct finding, n);
-
-	for (size_t i = 0; findings && i < n; i++)
-		findings[i] = (struct finding){.answer = rows[i].answer,
-		                               .kit = rows[i].kit.v,
-		                               .member = rows[i].author.v,
-		                               .facts = rows[i].facts};
-	return findings;
-}
-
-static enum status add_up(struct arena *arena, struct report_sheet *sheet)
-{
-	struct finding *all = findings_of(arena, sheet->rows, sheet->n_rows);
-	bool *counts = ARENA_ARRAY(arena, bool, sheet->n_rows);
-	enum status status = all && counts ? ST_OK : ST_NOMEM;
-
-	if (status == ST_OK)
-		status = findings_that_count(arena, all, sheet->n_rows, counts);
-	if (status == ST_OK)
-		status = findings_pick(arena, all, sheet->n_rows, &sheet->findings,
-		                       &sheet->n_findings);
-	if (status == ST_OK)
-		status = findings_tally(arena, sheet->findings, sheet->n_findings, &sheet->tally);
-	sheet->counts = counts;
-	sheet->state = report_state_of(&sheet->tally, sheet->report.notice_stands);
-	return status;
-}
-
 enum status report_split(struct arena *arena, const struct report_sheet *sheet, struct split *out,
                          bool *hint)
 {
@@ -60,32 +29,6 @@ enum status report_split(struct arena *arena, const struct report_sheet *sheet, 
 	if (*hint)
 		*out = split;
 	return ST_OK;
-}
-
-static enum status read_both(struct store *store, struct arena *arena, struct report_id id,
-                             struct report_sheet *sheet)
-{
-	enum status status = report_read(store, arena, id, &sheet->report);
-
-	if (status == ST_OK)
-		status = finding_list(store, arena, id, &sheet->rows, &sheet->n_rows);
-	return status;
-}
-
-enum status report_sheet_load(struct store *store, struct arena *arena, struct report_id id,
-                              struct report_sheet *out)
-{
-	struct report_sheet sheet = {.n_rows = 0};
-	enum status status = store_begin_reading(store);
-
-	if (status != ST_OK)
-		return status;
-	status = store_end_reading(store, read_both(store, arena, id, &sheet));
-	if (status == ST_OK)
-		status = add_up(arena, &sheet);
-	if (status == ST_OK)
-		*out = sheet;
-	return status;
 }
 
 struct report_id report_captured(const struct context *c)

@@ -10,24 +10,8 @@
 
 #include <jansson.h>
 
-#include "store/reports.h"
 #include "web/context.h"
-
-/* A report with all that its findings, and those of reports merged into it, add up to. */
-struct report_sheet {
-	struct report report;
-	const struct finding_row *rows; /* oldest first */
-	size_t n_rows;
-	const bool *counts;             /* for each row */
-	const struct finding *findings; /* those that count */
-	size_t n_findings;
-	struct findings_tally tally;
-	enum report_state state;
-};
-
-/* Of one state of the database. ST_MISSING. */
-enum status report_sheet_load(struct store *store, struct arena *arena, struct report_id id,
-                              struct report_sheet *out) MUST_CHECK;
+#include "web/report_cache.h"
 
 /* The split that separates best, when it is a hint: *hint false, *out untouched when not. ST_NOMEM.
  */
