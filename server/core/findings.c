@@ -187,18 +187,20 @@ void report_state_reason(const struct findings_tally *tally, bool settled, struc
 
 /* ---- the interval ---- */
 
-/* The quantile of Beta(a, b) by halving. GSL's own inverse does not converge for
- * some parameters that occur (0.005 of Beta(230, 2) with GSL 2.7.1) and then calls
- * its error handler, which ends the program; its distribution function has no
- * such path for a, b > 0. */
-static double beta_quantile(double p, double a, double b)
+/* The value of Beta(a, b) that leaves that much below it, or above, by halving. GSL's own inverse
+ * does not converge for some parameters that occur (0.005 of Beta(230, 2) with GSL 2.7.1) and then
+ * calls its error handler, which ends the program; its distribution function has no such path for
+ * a, b > 0. */
+static double beta_quantile(double tail, bool upper, double a, double b)
 {
 	double low = 0, high = 1;
 
 	while (high - low > 1e-13 * high) {
 		double middle = low + (high - low) / 2;
+		bool below = upper ? gsl_cdf_beta_Q(middle, a, b) > tail
+		                   : gsl_cdf_beta_P(middle, a, b) < tail;
 
-		if (gsl_cdf_beta_P(middle, a, b) < p)
+		if (below)
 			low = middle;
 		else
 			high = middle;
@@ -213,8 +215,8 @@ struct interval findings_interval(size_t k, size_t n, double confidence)
 
 	assert(k <= n && confidence > 0 && confidence < 1);
 	if (k > 0)
-		interval.low = beta_quantile(tail, found, not_there + 1);
+		interval.low = beta_quantile(tail, false, found, not_there + 1);
 	if (k < n)
-		interval.high = 1 - beta_quantile(tail, not_there, found + 1);
+		interval.high = beta_quantile(tail, true, found + 1, not_there);
 	return interval;
 }

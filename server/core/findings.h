@@ -78,8 +78,8 @@ void report_state_reason(const struct findings_tally *tally, bool settled, struc
 /* Exact two-sided interval of a proportion (Clopper and Pearson, Biometrika 26
  * (1934) 404): low is the alpha/2 quantile of Beta(k, n-k+1), high the 1-alpha/2
  * quantile of Beta(k+1, n-k), alpha = 1 - confidence; k = 0 gives low 0, k = n
- * high 1; n = 0: 0 to 1. k <= n; 0 < confidence < 1 (asserted). Good to about 12
- * figures for n up to a million. */
+ * high 1; n = 0: 0 to 1. k <= n; 0 < confidence < 1 (asserted). Within
+ * 1e-10 for n up to 100,000. */
 struct interval {
 	double low, high;
 };

@@ -58,33 +58,38 @@ static double log_probability(const struct margins *m, size_t x)
 	       log_factorial(m, m->column - x) - log_factorial(m, last_cell(m, x));
 }
 
-/* The sum of the probabilities of x and of all below, as parts of exp(unit). */
-static double sum_below(const struct margins *m, size_t x, double unit)
+/* Adds the probabilities of x and of all below to a sum, in parts of exp(unit);
+ * stops where the rest is nothing, or the sum is more than enough. */
+static double add_below(const struct margins *m, size_t x, double unit, double sum, double enough)
 {
-	double term = exp(log_probability(m, x) - unit), sum = term;
+	double term = exp(log_probability(m, x) - unit);
 
-	for (; x > 0 && last_cell(m, x) > 0 && term > sum * DBL_EPSILON / 8; x--) {
-		term *= (double)x / (double)(m->row - x + 1);
-		term *= (double)last_cell(m, x) / (double)(m->column - x + 1);
+	for (sum += term; x > 0 && last_cell(m, x) > 0; x--) {
+		term *= (double)x * (double)last_cell(m, x) /
+		        ((double)(m->row - x + 1) * (double)(m->column - x + 1));
 		sum += term;
+		if (term < sum * DBL_EPSILON / 8 || sum > enough)
+			break;
 	}
 	return sum;
 }
 
-static double sum_above(const struct margins *m, size_t x, double unit)
+static double add_above(const struct margins *m, size_t x, double unit, double sum, double enough)
 {
-	double term = exp(log_probability(m, x) - unit), sum = term;
+	double term = exp(log_probability(m, x) - unit);
 
-	for (; x < m->row && x < m->column && term > sum * DBL_EPSILON / 8; x++) {
-		term *= (double)(m->row - x) / (double)(x + 1);
-		term *= (double)(m->column - x) / (double)(last_cell(m, x) + 1);
+	for (sum += term; x < m->row && x < m->column; x++) {
+		term *= (double)(m->row - x) * (double)(m->column - x) /
+		        ((double)(x + 1) * (double)(last_cell(m, x) + 1));
 		sum += term;
+		if (term < sum * DBL_EPSILON / 8 || sum > enough)
+			break;
 	}
 	return sum;
 }
 
 /* How many of the tables from `from` on, going away from the most probable one
- * by `step`, are more probable than the limit: `count` are there, and
+ * up or down, are more probable than the limit: `count` are there, and
  * probability falls. */
 static size_t skip_probable(const struct margins *m, size_t from, bool up, size_t count,
                             double limit)
@@ -102,23 +107,32 @@ static size_t skip_probable(const struct margins *m, size_t from, bool up, size_
 	return low;
 }
 
-/* The logarithm of the two-sided p, from that of the table's own probability. */
-static double log_two_sided(const struct margins *m, double own)
+static size_t mode_of(const struct margins *m, size_t least, size_t most)
+{
+	double mode = (double)(m->row + 1) * (double)(m->column + 1) / (double)(m->all + 2);
+
+	return mode < (double)least ? least : mode > (double)most ? most : (size_t)mode;
+}
+
+/* The logarithm of the two-sided p of the table x, whose own probability has the
+ * logarithm `own`; anything greater than `most_log` when p is. */
+static double log_two_sided(const struct margins *m, size_t x, double own, double most_log)
 {
 	size_t least = m->row + m->column > m->all ? m->row + m->column - m->all : 0;
 	size_t most = m->row < m->column ? m->row : m->column;
-	size_t mode =
-	        (size_t)((double)(m->row + 1) * (double)(m->column + 1) / (double)(m->all + 2));
-	double limit = own + TOLERANCE, sum = 0;
-	size_t skipped;
+	size_t mode = mode_of(m, least, most), skipped;
+	double limit = own + TOLERANCE, enough = exp(most_log - own);
+	double sum = (x <= mode ? add_below : add_above)(m, x, own, 0, enough);
 
-	mode = mode < least ? least : mode > most ? most : mode;
+	if (sum > enough) /* the tail of x alone */
+		return own + log(sum);
+	sum = 0;
 	skipped = skip_probable(m, mode, false, mode - least + 1, limit);
 	if (skipped <= mode - least)
-		sum += sum_below(m, mode - skipped, own);
+		sum = add_below(m, mode - skipped, own, sum, enough);
 	skipped = skip_probable(m, mode + 1, true, most - mode, limit);
 	if (skipped < most - mode)
-		sum += sum_above(m, mode + 1 + skipped, own);
+		sum = add_above(m, mode + 1 + skipped, own, sum, enough);
 	return fmin(own + log(sum), 0);
 }
 
@@ -127,7 +141,7 @@ double fisher_two_sided(size_t a, size_t b, size_t c, size_t d)
 	struct margins m = margins_of(a, b, c, d, NULL);
 
 	assert(m.all <= UINT_MAX);
-	return fmax(exp(log_two_sided(&m, log_probability(&m, a))), DBL_MIN);
+	return fmax(exp(log_two_sided(&m, a, log_probability(&m, a), TOLERANCE)), DBL_MIN);
 }
 
 /* ---- axes ---- */
@@ -139,9 +153,10 @@ struct counts {
 /* One value of one kit. Serials of further counters are told apart by `serial`
  * when their keys are equal. */
 struct point {
-	int64_t key;                 /* day, or first counter */
+	uint64_t key;                /* days since DAY_FIRST, or first counter */
 	const struct serial *serial; /* NULL: a day */
 	bool found;
+	bool further; /* has the serial further counters? */
 };
 
 /* What one kit says on one axis. */
@@ -159,8 +174,7 @@ struct axis {
 	struct axis *next;
 	const struct finding *newest; /* the kit that said something last */
 	struct entry *entries;        /* the newest first */
-	size_t count;
-	struct counts with, without; /* of an option */
+	struct counts with, without;  /* of an option */
 };
 
 struct hunt {
@@ -169,10 +183,11 @@ struct hunt {
 	size_t n_buckets; /* a power of two */
 	size_t n_axes;
 	struct entry *free_entries;
+	size_t n_free;
 	size_t looked;
 	const double *factorials;
 	struct split *best;
-	double best_log; /* of its p */
+	double best_log; /* of its p; 0 before the first */
 	size_t tried;
 };
 
@@ -220,53 +235,78 @@ static int compare_points(const struct point *a, const struct point *b)
 {
 	if (a->key != b->key)
 		return a->key < b->key ? -1 : 1;
-	return a->serial ? serial_compare(a->serial, b->serial) : 0;
+	return a->further ? serial_compare(a->serial, b->serial) : 0;
+}
+
+#define ENTRY_BLOCK 64 /* made at once */
+
+static struct entry *take_entry(struct hunt *hunt)
+{
+	if (hunt->n_free == 0) {
+		hunt->free_entries = ARENA_ARRAY(hunt->arena, struct entry, ENTRY_BLOCK);
+		hunt->n_free = hunt->free_entries ? ENTRY_BLOCK : 0;
+	}
+	return hunt->n_free ? &hunt->free_entries[--hunt->n_free] : NULL;
 }
 
 /* A kit that says something again on one axis has several such parts. */
-static void add_interval(struct hunt *hunt, struct axis *axis, const struct finding *finding,
+static void widen(struct entry *entry, struct point point)
+{
+	if (compare_points(&point, &entry->first) < 0)
+		entry->first = point;
+	if (compare_points(&point, &entry->last) > 0)
+		entry->last = point;
+}
+
+static bool add_interval(struct hunt *hunt, struct axis *axis, const struct finding *finding,
                          struct point first, struct point last)
 {
-	struct entry *entry = axis->entries;
+	struct entry *entry = take_entry(hunt);
 
-	if (axis->newest == finding) {
-		if (compare_points(&first, &entry->first) < 0)
-			entry->first = first;
-		if (compare_points(&last, &entry->last) > 0)
-			entry->last = last;
-		return;
-	}
-	entry = hunt->free_entries++;
+	if (!entry)
+		return false;
 	*entry = (struct entry){.first = first, .last = last, .next = axis->entries};
 	axis->entries = entry;
 	axis->newest = finding;
-	axis->count++;
+	return true;
 }
 
 static bool add_serial(struct hunt *hunt, enum split_kind kind, const struct name *about,
                        const struct serial *serial, const struct finding *finding)
 {
 	struct axis *axis = axis_of(hunt, kind, about, &serial->shape);
-	struct point point = {(int64_t)serial->counter[0], serial, finding->answer == ANSWER_FOUND};
+	struct point point = {serial->counter[0], serial, finding->answer == ANSWER_FOUND,
+	                      serial->counters > 1};
 
-	if (axis)
-		add_interval(hunt, axis, finding, point, point);
-	return axis;
+	if (!axis)
+		return false;
+	if (axis->newest != finding)
+		return add_interval(hunt, axis, finding, point, point);
+	widen(axis->entries, point);
+	return true;
+}
+
+static struct point day_point(day_number day, const struct finding *finding)
+{
+	return (struct point){.key = (uint64_t)((int64_t)day - DAY_FIRST),
+	                      .found = finding->answer == ANSWER_FOUND};
+}
+
+static day_number day_of(const struct point *point)
+{
+	return (day_number)((int64_t)point->key + DAY_FIRST);
 }
 
 static bool add_date(struct hunt *hunt, enum split_kind kind, const struct date_fact *date,
                      const struct finding *finding)
 {
-	bool found = finding->answer == ANSWER_FOUND;
 	struct axis *axis;
 
 	if (date->state != DATE_KNOWN)
 		return true;
 	axis = axis_of(hunt, kind, &no_name, &no_name);
-	if (axis)
-		add_interval(hunt, axis, finding, (struct point){date->date.first, NULL, found},
-		             (struct point){date->date.last, NULL, found});
-	return axis;
+	return axis && add_interval(hunt, axis, finding, day_point(date->date.first, finding),
+	                            day_point(date->date.last, finding));
 }
 
 static bool add_option(struct hunt *hunt, const struct option_fact *option,
@@ -327,12 +367,10 @@ static bool add_facts(struct hunt *hunt, const struct finding *finding)
 
 /* ---- cuts ---- */
 
-/* How much better than the best so far: greater than 0 when it is to replace it. */
+/* Is it to replace the best so far? */
 static bool is_better(const struct hunt *hunt, double log_p, size_t left_out)
 {
-	if (hunt->tried == 1)
-		return true;
-	if (log_p < hunt->best_log - TOLERANCE)
+	if (hunt->tried == 1 || log_p < hunt->best_log - TOLERANCE)
 		return true;
 	return log_p <= hunt->best_log + TOLERANCE && left_out < hunt->best->left_out;
 }
@@ -363,9 +401,9 @@ static bool try_cut(struct hunt *hunt, const struct axis *axis, struct counts in
 	double own = log_probability(&m, inside.found), log_p;
 
 	hunt->tried++;
-	if (hunt->tried > 1 && own > hunt->best_log + TOLERANCE)
+	if (own > hunt->best_log + TOLERANCE)
 		return false;
-	log_p = log_two_sided(&m, own);
+	log_p = log_two_sided(&m, inside.found, own, hunt->best_log + TOLERANCE);
 	if (!is_better(hunt, log_p, hunt->looked - m.all))
 		return false;
 	hunt->best_log = log_p;
@@ -385,8 +423,8 @@ static void note_place(struct split *split, const struct point *last, const stru
 		split->last = *last->serial;
 		split->next = *next->serial;
 	} else {
-		split->last_day = (day_number)last->key;
-		split->next_day = (day_number)next->key;
+		split->last_day = day_of(last);
+		split->next_day = day_of(next);
 	}
 }
 
@@ -414,28 +452,96 @@ static void try_cuts(struct hunt *hunt, const struct axis *axis, const struct po
 	}
 }
 
-static int compare_void_points(const void *a, const void *b)
+/* ---- putting points in order ---- */
+
+/* Digit by digit from the least, each pass keeping the order of the one before
+ * (Knuth, The Art of Computer Programming 3, 5.2.5, from memory). Numbers that
+ * lie close together have few digits that differ. */
+struct sorter {
+	struct point *points, *spare; /* change places with each pass */
+	size_t n;
+};
+
+static uint64_t value_of(const struct point *point, unsigned counter)
 {
-	return compare_points(a, b);
+	return counter ? point->serial->counter[counter] : point->key;
 }
 
-static bool try_axis(struct hunt *hunt, const struct axis *axis)
+static void sort_by_digit(struct sorter *s, unsigned counter, unsigned shift)
 {
-	struct point *firsts = ARENA_ARRAY(hunt->arena, struct point, axis->count);
-	struct point *lasts = ARENA_ARRAY(hunt->arena, struct point, axis->count);
-	size_t n = 0;
+	size_t from[256] = {0}, before = 0;
+	struct point *held = s->points;
 
-	if (!firsts || !lasts)
-		return false;
-	for (const struct entry *entry = axis->entries; entry; entry = entry->next)
-		if (!entry->unclear) {
-			firsts[n] = entry->first;
-			lasts[n++] = entry->last;
-		}
-	qsort(firsts, n, sizeof *firsts, compare_void_points);
-	qsort(lasts, n, sizeof *lasts, compare_void_points);
-	try_cuts(hunt, axis, firsts, lasts, n);
-	return true;
+	for (size_t i = 0; i < s->n; i++)
+		from[value_of(&s->points[i], counter) >> shift & 255]++;
+	for (unsigned digit = 0; digit < 256; digit++) {
+		size_t count = from[digit];
+
+		from[digit] = before;
+		before += count;
+	}
+	for (size_t i = 0; i < s->n; i++)
+		s->spare[from[value_of(&s->points[i], counter) >> shift & 255]++] = s->points[i];
+	s->points = s->spare;
+	s->spare = held;
+}
+
+static void sort_points(struct sorter *s)
+{
+	unsigned counters = s->n && s->points[0].serial ? s->points[0].serial->counters : 1;
+
+	while (counters-- > 0) {
+		uint64_t differ = 0;
+
+		for (size_t i = 1; i < s->n; i++)
+			differ |= value_of(&s->points[i], counters) ^ value_of(s->points, counters);
+		for (unsigned shift = 0; shift < 64 && differ >> shift; shift += 8)
+			if (differ >> shift & 255)
+				sort_by_digit(s, counters, shift);
+	}
+}
+
+/* ---- axes in their order ---- */
+
+/* Room for the points of the longest axis, used again for each. */
+struct room {
+	struct sorter firsts, lasts;
+};
+
+static bool make_sorter(struct arena *arena, struct sorter *sorter, size_t most)
+{
+	sorter->points = ARENA_ARRAY(arena, struct point, most);
+	sorter->spare = ARENA_ARRAY(arena, struct point, most);
+	return sorter->points && sorter->spare;
+}
+
+/* The first or the last values of an axis, in order; true when they differ anywhere. */
+static bool gather(const struct axis *axis, bool last, struct sorter *sorter)
+{
+	bool differ = false;
+
+	sorter->n = 0;
+	for (const struct entry *entry = axis->entries; entry; entry = entry->next) {
+		if (entry->unclear)
+			continue;
+		differ = differ || compare_points(&entry->first, &entry->last) != 0;
+		sorter->points[sorter->n++] = last ? entry->last : entry->first;
+	}
+	sort_points(sorter);
+	return differ;
+}
+
+static void try_axis(struct hunt *hunt, const struct axis *axis, struct room *room)
+{
+	const struct point *firsts;
+
+	if (gather(axis, true, &room->lasts)) {
+		gather(axis, false, &room->firsts);
+		firsts = room->firsts.points;
+	} else {
+		firsts = room->lasts.points;
+	}
+	try_cuts(hunt, axis, firsts, room->lasts.points, room->lasts.n);
 }
 
 static int compare_axes(const void *a, const void *b)
@@ -447,26 +553,34 @@ static int compare_axes(const void *a, const void *b)
 	return order ? order : name_compare(&x->shape, &y->shape);
 }
 
+/* Of options the two sides are counted already. */
+static void try_option(struct hunt *hunt, const struct axis *axis)
+{
+	if (axis->with.looked && axis->without.looked)
+		try_cut(hunt, axis, axis->with, axis->without);
+}
+
 /* In their order, so that which of equal splits is taken does not hang on the
  * order of the findings. */
 static bool try_axes(struct hunt *hunt)
 {
 	struct axis **axes = ARENA_ARRAY(hunt->arena, struct axis *, hunt->n_axes);
+	struct room room;
 	size_t n = 0;
-	bool fine = axes;
 
-	for (size_t i = 0; fine && i < hunt->n_buckets; i++)
+	if (!axes || !make_sorter(hunt->arena, &room.firsts, hunt->looked) ||
+	    !make_sorter(hunt->arena, &room.lasts, hunt->looked))
+		return false;
+	for (size_t i = 0; i < hunt->n_buckets; i++)
 		for (struct axis *axis = hunt->buckets[i]; axis; axis = axis->next)
 			axes[n++] = axis;
-	if (fine)
-		qsort(axes, n, sizeof(struct axis *), compare_axes);
-	for (size_t i = 0; fine && i < n; i++) {
-		if (axes[i]->kind != SPLIT_OPTION)
-			fine = try_axis(hunt, axes[i]);
-		else if (axes[i]->with.looked && axes[i]->without.looked)
-			try_cut(hunt, axes[i], axes[i]->with, axes[i]->without);
-	}
-	return fine;
+	qsort(axes, n, sizeof(struct axis *), compare_axes);
+	for (size_t i = 0; i < n; i++)
+		if (axes[i]->kind == SPLIT_OPTION)
+			try_option(hunt, axes[i]);
+		else
+			try_axis(hunt, axes[i], &room);
+	return true;
 }
 
 /* ---- the hunt ---- */
@@ -481,31 +595,25 @@ static bool make_factorials(struct hunt *hunt)
 	return logs;
 }
 
-/* Room for what the facts can say; buckets for as many names again. */
-static bool make_room(struct hunt *hunt, const struct finding *findings, size_t n)
+/* A bucket for each name that the facts could hold, or a quarter of that: most
+ * kits name the same. */
+static bool make_buckets(struct hunt *hunt, const struct finding *findings, size_t n)
 {
-	size_t entries = 0, names = 0;
+	size_t names = 0;
 
-	for (size_t i = 0; i < n; i++) {
-		const struct facts *facts = findings[i].facts;
-
-		if (!is_look(&findings[i]) || !facts)
-			continue;
-		entries += 3;
-		names += facts->n_options;
-		for (size_t k = 0; k < facts->n_parts; k++)
-			entries += facts->parts[k].has_lot;
-	}
-	for (hunt->n_buckets = 16; hunt->n_buckets < (entries + names) / 4; hunt->n_buckets *= 2)
-		;
+	for (size_t i = 0; i < n; i++)
+		if (findings[i].facts)
+			names += 1 + findings[i].facts->n_options + findings[i].facts->n_parts;
+	hunt->n_buckets = 16;
+	while (hunt->n_buckets < names / 4)
+		hunt->n_buckets *= 2;
 	hunt->buckets = ARENA_ARRAY(hunt->arena, struct axis *, hunt->n_buckets);
-	hunt->free_entries = ARENA_ARRAY(hunt->arena, struct entry, entries);
-	return hunt->buckets && hunt->free_entries && make_factorials(hunt);
+	return hunt->buckets;
 }
 
 static bool hunt_all(struct hunt *hunt, const struct finding *findings, size_t n)
 {
-	bool fine = make_room(hunt, findings, n);
+	bool fine = make_buckets(hunt, findings, n) && make_factorials(hunt);
 
 	for (size_t i = 0; fine && i < n; i++)
 		if (is_look(&findings[i]) && findings[i].facts)

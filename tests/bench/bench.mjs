@@ -143,6 +143,13 @@ async function plan() {
 		`NetworkX, the openings alone: ${median(theirs).toFixed(1)} ms`, times(medianRatio(theirs, ours)), "under 5 ms", median(ours) < 5);
 }
 
+async function findings() {
+	const lines = (await output(join(BUILD, "bench_findings"), [])).split("\n");
+	const [clustered, even] = [0, 1].map(i => median(lines.map(line => Number(line.split(" ")[i]))));
+	row("the statistics of 2,000 findings: interval and every split, one core", `${clustered.toFixed(2)} ms`,
+		`of a report that does not cluster: ${even.toFixed(2)} ms`, "-", "under 3 ms", Math.max(clustered, even) < 3);
+}
+
 async function shopping(data) {
 	const server = await serveFairlead(data);
 	const each = [];
@@ -289,6 +296,7 @@ async function main() {
 	await decisions();
 	await decisionsInNode();
 	await plan();
+	await findings();
 	await shopping(fill("shop", 500, 1000, 0));
 	await pages(small);
 	await growth(small, large);

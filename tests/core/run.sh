@@ -1,6 +1,6 @@
 #!/bin/bash
-# Compares the build line with NetworkX, and cutting plans and forecasts with SciPy, as
-# Debian packages them for its own Python. Ends with "N passed, N failed".
+# Compares the build line with NetworkX, and cutting plans, forecasts and the statistics of
+# findings with SciPy, as Debian packages them for its own Python. Ends with "N passed, N failed".
 #
 #     BUILD=build tests/core/run.sh
 set -uo pipefail
@@ -25,5 +25,6 @@ compare() {
 compare line-compare.py line_tool
 compare cutting-compare.py cutting_tool
 compare forecast-compare.py forecast_tool
+compare findings-compare.py findings_tool
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
