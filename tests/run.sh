@@ -27,7 +27,7 @@ jobs=2
 test_packages=(
 	clang libclang-rt-14-dev clang-format gcovr shellcheck python3-networkx python3-scipy
 	curl sqlite3 chromium fonts-liberation
-	libimage-exiftool-perl webp python3-feedparser python3-icalendar libxml2-utils python3-aiosmtpd
+	libimage-exiftool-perl python3-pil python3-feedparser python3-icalendar libxml2-utils python3-aiosmtpd
 )
 
 passed=0

@@ -21,8 +21,10 @@
 #define CONNECTIONS_PER_ADDRESS 256
 #define IDLE_SECONDS 20
 #define HEAD_MOST (32 * 1024)
-#define DROPPED_MOST (32 * 1024 * 1024) /* bytes of a refused body that are read at all */
-#define BODIES_MOST (128 * 1024 * 1024) /* bytes of all bodies at once: anybody may send one */
+#define DROPPED_MOST (64 * 1024 * 1024) /* bytes of a refused body that are read at all */
+#define BODIES_MOST                                                                                \
+	(128 * 1024 * 1024) /* bytes of all bodies at once: anybody may send one,                  \
+	                       and three are full of photos (BODY_PICTURES) */
 
 struct httpd {
 	struct MHD_Daemon *daemon;

@@ -1,5 +1,6 @@
 /* picture_tool FILE LARGE SMALL: cleans a picture as an upload is cleaned and
- * writes both sizes; says what it did in one line, for picture-compare.py. */
+ * writes both sizes; says what it did in one line and the most memory that it had,
+ * in kB, in another, for picture-compare.py. */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -28,6 +29,21 @@ static void *read_file(const char *path, size_t *size)
 	return bytes;
 }
 
+/* proc(5): VmHWM, of this program alone. */
+static long most_memory(void)
+{
+	FILE *status = fopen("/proc/self/status", "r");
+	char line[200];
+	long most = -1;
+
+	while (status && most < 0 && fgets(line, sizeof line, status))
+		if (sscanf(line, "VmHWM: %ld kB", &most) != 1)
+			most = -1;
+	if (status)
+		fclose(status);
+	return most;
+}
+
 int main(int argc, char **argv)
 {
 	struct arena *arena = arena_new();
@@ -45,6 +61,7 @@ int main(int argc, char **argv)
 	else
 		printf("refused %s: %s\n", status_words(status),
 		       picture_refusal(arena, bytes, size, status));
+	printf("%ld\n", most_memory());
 	free(bytes);
 	arena_free(arena);
 	return 0;

@@ -2,6 +2,8 @@
  * nothing of the file but its picture is kept. */
 #include "support.h"
 
+#include <pthread.h>
+#include <stdatomic.h>
 #include <string.h>
 
 #include <gd.h>
@@ -260,6 +262,135 @@ static void test_large_pictures_are_scaled(void **state)
 	assert_int_equal(picture.height, 5);
 }
 
+static void test_two_sizes_of_one_picture(void **state)
+{
+	static const struct {
+		unsigned width, height, orientation;
+		unsigned large_width, large_height, small_width, small_height;
+	} rows[] = {
+	        {64, 32, 1, 64, 32, 64, 32},           {320, 321, 1, 320, 321, 319, 320},
+	        {1600, 1200, 1, 1600, 1200, 320, 240}, {1601, 1, 1, 1600, 1, 320, 1},
+	        {2000, 1000, 6, 800, 1600, 160, 320},  {1, 3000, 8, 1600, 1, 320, 1},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		gdImagePtr image = gdImageCreateTrueColor((int)rows[i].width, (int)rows[i].height);
+		struct picture large, small;
+		struct file file;
+		int size = 0;
+		void *made = gdImageJpegPtr(image, &size, 90);
+
+		file = with_exif(kept(made, size), rows[i].orientation, true);
+		gdImageDestroy(image);
+		assert_int_equal(picture_clean_two(arena, file.at, file.size, &large, &small),
+		                 ST_OK);
+		assert_int_equal(large.width, rows[i].large_width);
+		assert_int_equal(large.height, rows[i].large_height);
+		assert_int_equal(small.width, rows[i].small_width);
+		assert_int_equal(small.height, rows[i].small_height);
+		assert_int_equal(picture_kind_of(small.bytes, small.size), PICTURE_JPEG);
+	}
+}
+
+static void test_refusals_are_told(void **state)
+{
+	static const struct {
+		const char *bytes;
+		size_t size;
+		enum status status;
+		const char *words; /* NULL: none */
+	} rows[] = {
+	        {"\xFF\xD8\xFF\xC0", 4, ST_INVALID, "does not open as a JPEG"},
+	        {"\x89PNG\r\n\x1A\n", 8, ST_INVALID, "does not open as a PNG"},
+	        {"RIFF....WEBPVP8 ", 16, ST_INVALID, "does not open as a WebP"},
+	        {"RIFF....WEBPVP8X\x0A\0\0\0\2\0\0\0\0\0\0\0\0\0", 30, ST_INVALID, "moves"},
+	        {"\0\0\0\x18"
+	         "ftypheic",
+	         12, ST_INVALID, "is a HEIC"},
+	        {"\0\0\0\x18"
+	         "ftypavif",
+	         12, ST_INVALID, "is a HEIC or AVIF"},
+	        {"\0\0\0\x18"
+	         "ftypmp42",
+	         12, ST_INVALID, "is neither"},
+	        {"\0\0\0\x18"
+	         "ftypheic",
+	         11, ST_INVALID, "is neither"},
+	        {"", 0, ST_INVALID, "is neither"},
+	        {"", 0, ST_BUSY, "must wait"},
+	        {"RIFF....WEBPVP8X\x0A\0\0\0\0\0\0\0\xFE\x3F\0\0\1\0", 30, ST_LIMIT,
+	         "is 16383 by 257 pixels"},
+	        {"", 0, ST_OK, NULL},
+	        {"", 0, ST_NOMEM, NULL},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		const char *words =
+		        picture_refusal(arena, rows[i].bytes, rows[i].size, rows[i].status);
+
+		if (!rows[i].words)
+			assert_null(words);
+		else
+			assert_non_null(strstr(words, rows[i].words));
+	}
+}
+
+/* ---- one at a time ---- */
+
+#define CROWD 12
+
+struct crowd {
+	struct file file;
+	atomic_int taken, busy, others;
+	pthread_barrier_t start;
+};
+
+static void *come_at_once(void *context)
+{
+	struct crowd *crowd = context;
+	struct arena *own = arena_new();
+	struct picture large, small;
+	enum status status;
+
+	pthread_barrier_wait(&crowd->start);
+	status = picture_clean_two(own, crowd->file.at, crowd->file.size, &large, &small);
+	atomic_fetch_add(status == ST_OK     ? &crowd->taken
+	                 : status == ST_BUSY ? &crowd->busy
+	                                     : &crowd->others,
+	                 1);
+	arena_free(own);
+	return NULL;
+}
+
+/* Those behind one at work and two that wait are told so at once; nobody is lost. */
+static void test_a_crowd_is_sent_away(void **state)
+{
+	gdImagePtr image = gdImageCreateTrueColor(4000, 3000);
+	struct crowd crowd = {.taken = 0};
+	pthread_t threads[CROWD];
+	struct picture large, small;
+	int size = 0;
+	void *made = gdImageJpegPtr(image, &size, 90);
+
+	(void)state;
+	crowd.file = kept(made, size);
+	gdImageDestroy(image);
+	assert_int_equal(pthread_barrier_init(&crowd.start, NULL, CROWD), 0);
+	for (size_t i = 0; i < CROWD; i++)
+		assert_int_equal(pthread_create(&threads[i], NULL, come_at_once, &crowd), 0);
+	for (size_t i = 0; i < CROWD; i++)
+		pthread_join(threads[i], NULL);
+	pthread_barrier_destroy(&crowd.start);
+	assert_int_equal(crowd.others, 0);
+	assert_int_equal(crowd.taken + crowd.busy, CROWD);
+	assert_true(crowd.taken >= 1 + PICTURES_WAIT);
+	assert_true(crowd.busy > 0);
+	assert_int_equal(picture_clean_two(arena, crowd.file.at, crowd.file.size, &large, &small),
+	                 ST_OK);
+}
+
 /* However a file is cut, it is refused or gives a picture, and never more. */
 static void test_files_cut_short_are_refused(void **state)
 {
@@ -286,20 +417,27 @@ static void test_too_many_pixels_are_never_decoded(void **state)
 {
 	static const struct {
 		unsigned width, height;
-		enum status expected;
+		enum status expected, of_member;
 	} rows[] = {
-	        {60000, 60000, ST_LIMIT},  {0x7FFFFFFF, 0x7FFFFFFF, ST_LIMIT},
-	        {40000001, 1, ST_LIMIT},   {1, 40000001, ST_LIMIT},
-	        {0xFFFFFFFF, 1, ST_LIMIT}, {6325, 6325, ST_LIMIT},
-	        {0, 10, ST_INVALID},       {10, 0, ST_INVALID},
-	        {6324, 6324, ST_INVALID}, /* few enough, but nothing follows */
+	        {60000, 60000, ST_LIMIT, ST_LIMIT},
+	        {0x7FFFFFFF, 0x7FFFFFFF, ST_LIMIT, ST_LIMIT},
+	        {40000001, 1, ST_LIMIT, ST_LIMIT},
+	        {1, 40000001, ST_LIMIT, ST_LIMIT},
+	        {0xFFFFFFFF, 1, ST_LIMIT, ST_LIMIT},
+	        {0xFFFFFFFF, 0xFFFFFFFF, ST_LIMIT, ST_LIMIT},
+	        {6325, 6325, ST_LIMIT, ST_LIMIT},
+	        {0, 10, ST_INVALID, ST_INVALID},
+	        {10, 0, ST_INVALID, ST_INVALID},
+	        {6324, 6324, ST_INVALID, ST_LIMIT}, /* few enough, but nothing follows */
+	        {5001, 5000, ST_INVALID, ST_LIMIT},
+	        {5000, 5000, ST_INVALID, ST_INVALID},
 	};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
 		struct file file = sample_of(PICTURE_PNG);
 		char *bytes = arena_copy(arena, file.at, file.size);
-		struct picture picture;
+		struct picture picture, small;
 
 		for (int b = 0; b < 4; b++) {
 			bytes[16 + b] = (char)(rows[i].width >> (24 - 8 * b));
@@ -307,6 +445,8 @@ static void test_too_many_pixels_are_never_decoded(void **state)
 		}
 		assert_int_equal(picture_clean(arena, bytes, file.size, &picture),
 		                 rows[i].expected);
+		assert_int_equal(picture_clean_two(arena, bytes, file.size, &picture, &small),
+		                 rows[i].of_member);
 	}
 }
 
@@ -364,6 +504,9 @@ int main(void)
 	                                        tear_down),
 	        cmocka_unit_test_setup_teardown(test_kinds_after_cleaning, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_large_pictures_are_scaled, set_up, tear_down),
+	        cmocka_unit_test_setup_teardown(test_two_sizes_of_one_picture, set_up, tear_down),
+	        cmocka_unit_test_setup_teardown(test_refusals_are_told, set_up, tear_down),
+	        cmocka_unit_test_setup_teardown(test_a_crowd_is_sent_away, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_files_cut_short_are_refused, set_up,
 	                                        tear_down),
 	        cmocka_unit_test_setup_teardown(test_too_many_pixels_are_never_decoded, set_up,
