@@ -3,6 +3,8 @@
 #include <string.h>
 
 #include "web/markdown.h"
+#include "web/picture_form.h"
+#include "web/picture_view.h"
 #include "web/present.h"
 
 #define BEGINNING 10    /* notes on a page that is about more than notes */
@@ -194,6 +196,38 @@ static enum status one_view(const struct context *c, const struct note *note,
 	return status;
 }
 
+/* ---- pictures ---- */
+
+/* Of all notes that are shown together. */
+struct pictures {
+	const struct picture_row *rows;
+	size_t count;
+};
+
+static enum status read_pictures(const struct context *c, const struct note *notes, size_t count,
+                                 const struct notes_place *place, struct pictures *out)
+{
+	struct picture_of *of = ARENA_ARRAY(c->arena, struct picture_of, count);
+
+	if (!of)
+		return ST_NOMEM;
+	for (size_t i = 0; i < count; i++)
+		of[i].note = notes[i].id;
+	return picture_list(c->store, c->arena, of, place->plain ? 0 : count, &out->rows,
+	                    &out->count);
+}
+
+/* On its own page a note's pictures are added and removed. */
+static json_t *pictures_view(const struct context *c, const struct pictures *pictures,
+                             const struct note *note, const struct notes_place *place)
+{
+	struct picture_of of = {.note = note->id};
+	bool acts = place->alone && !note->removed_at;
+
+	return picture_view(c, pictures->rows, pictures->count, &of,
+	                    acts ? note->author : (struct member_id){0});
+}
+
 /* Of a note whose answers are all in: are there any, and how many were left out? */
 static enum status tell_answers(json_t *view, const struct note *note)
 {
@@ -221,7 +255,8 @@ static json_t *list_for(json_t *list, const struct note *note)
 }
 
 static enum status add_views(const struct context *c, const struct note *notes, size_t count,
-                             const struct notes_place *place, json_t *list)
+                             const struct notes_place *place, const struct pictures *pictures,
+                             json_t *list)
 {
 	enum status status = ST_OK;
 	size_t first = 0; /* the last first note */
@@ -232,8 +267,11 @@ static enum status add_views(const struct context *c, const struct note *notes, 
 		if (into == list)
 			first = i;
 		status = one_view(c, &notes[i], place, &view);
-		if (status == ST_OK && json_array_append_new(into, view) != 0)
-			status = ST_NOMEM;
+		if (status == ST_OK) {
+			view = present_set(view, "pictures",
+			                   pictures_view(c, pictures, &notes[i], place));
+			status = json_array_append_new(into, view) == 0 ? ST_OK : ST_NOMEM;
+		}
 		if (status == ST_OK && (i + 1 == count || !notes[i + 1].answers.v))
 			status = tell_answers(json_array_get(list, json_array_size(list) - 1),
 			                      &notes[first]);
@@ -244,9 +282,12 @@ static enum status add_views(const struct context *c, const struct note *notes, 
 enum status note_views(const struct context *c, const struct note *notes, size_t count,
                        const struct notes_place *place, json_t **out)
 {
+	struct pictures pictures = {NULL, 0};
 	json_t *list = json_array();
-	enum status status = list ? add_views(c, notes, count, place, list) : ST_NOMEM;
+	enum status status = list ? read_pictures(c, notes, count, place, &pictures) : ST_NOMEM;
 
+	if (status == ST_OK)
+		status = add_views(c, notes, count, place, &pictures, list);
 	if (status == ST_OK)
 		*out = list;
 	else
@@ -261,10 +302,10 @@ static json_t *hidden(const char *name, const char *value)
 	return json_pack("{s:s, s:s}", "name", name, "value", value);
 }
 
-static json_t *add_view(const struct context *c, const struct note_subject *of, struct kit_id kit)
+/* Address and hidden fields of the form for a new note. */
+static json_t *target_view(const struct context *c, const struct note_subject *of,
+                           struct kit_id kit)
 {
-	if (!c->member)
-		return json_false();
 	if (of->about == NOTE_ON_PART)
 		return json_pack("{s:s, s:[o]}", "url", "/part/notes", "hidden",
 		                 hidden("number", of->name));
@@ -275,6 +316,13 @@ static json_t *add_view(const struct context *c, const struct note_subject *of, 
 	        "{s:o, s:[o]}", "url", json_sprintf("/notices/%lld/notes", (long long)of->notice.v),
 	        "hidden",
 	        hidden("kit", kit.v ? arena_printf(c->arena, "%lld", (long long)kit.v) : ""));
+}
+
+static json_t *add_view(const struct context *c, const struct note_subject *of, struct kit_id kit)
+{
+	if (!c->member)
+		return json_false();
+	return present_set(target_view(c, of, kit), "fields", picture_blank_fields(c->arena));
 }
 
 /* Those of the newest that are not shown already. */

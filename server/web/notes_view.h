@@ -32,16 +32,16 @@ const char *note_subject_path(const struct context *c, const struct note_subject
  * them): [{"id", "url", "author", "written", "edited", "removed_by", "removed_on", "parts"
  * (markdown.h), "cut" (is there more of it than shown?), "helped" (words), "help" ({"url", "value",
  * "words"}), "answer_url", "edit_url", "remove_url", "call_url", "history_url", "kit", "back",
- * "answers": [...], "has_answers", "earlier" (words, when answers are left out)}...]. New reference
- * in *out. ST_NOMEM. */
+ * "pictures" (picture_view.h), "answers": [...], "has_answers", "earlier" (words, when answers are
+ * left out)}...]. New reference in *out. ST_NOMEM. */
 enum status note_views(const struct context *c, const struct note *notes, size_t count,
                        const struct notes_place *place, json_t **out) MUST_CHECK;
 
 /* The beginning of a subject's list for notes.html, those that helped most first
  * and then the newest that are not among them: {"list", "newest" (list or false), "total",
- * "more" (are there others?), "all_url", "add" (for note_add.html: {"url", "kit", "hidden":
- * [{"name", "value"}...]}, false for visitors)}. New reference in *out. What the store says;
- * ST_NOMEM. */
+ * "more" (are there others?), "all_url", "add" (for note_add.html: {"url", "hidden":
+ * [{"name", "value"}...], "fields"}, false for visitors)}. New reference in *out. What the store
+ * says; ST_NOMEM. */
 enum status notes_view(struct context *c, const struct note_subject *of, struct kit_id kit,
                        json_t **out) MUST_CHECK;
 

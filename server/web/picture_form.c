@@ -69,3 +69,11 @@ enum status pictures_take(struct context *c, size_t room, struct pictures_taken 
 		*out = (struct pictures_taken){entries, count};
 	return status;
 }
+
+json_t *picture_blank_fields(struct arena *arena)
+{
+	static const struct input inputs[] = {PICTURE_INPUTS, INPUTS_END};
+	const struct form *form = form_blank(arena, inputs);
+
+	return form ? form_view(form) : NULL;
+}

@@ -22,14 +22,14 @@ static json_t *url_of(const struct picture_row *row, const char *rest)
 }
 
 /* before: the words of the one before it. */
-static json_t *row_view(const struct context *c, const struct picture_row *row, size_t number,
-                        const char *before)
+static json_t *row_view(const struct picture_row *row, size_t number, const char *before,
+                        bool may_remove)
 {
 	bool said = row->words[0] != '\0';
 	json_t *alt = said ? json_string(row->words) : json_sprintf("Picture %zu", number);
 	json_t *words =
 	        said && strcmp(row->words, before) != 0 ? json_string(row->words) : json_false();
-	json_t *remove = picture_may_remove(c, row) ? url_of(row, "/remove") : json_false();
+	json_t *remove = may_remove ? url_of(row, "/remove") : json_false();
 
 	return json_pack("{s:o, s:o, s:I, s:I, s:o, s:o, s:o, s:I}", "url", url_of(row, ""),
 	                 "small_url", url_of(row, "/small"), "width", (json_int_t)row->small.width,
@@ -58,7 +58,8 @@ json_t *picture_view(const struct context *c, const struct picture_row *rows, si
 	for (size_t i = 0; i < count; i++) {
 		if (!same(&rows[i].of, of))
 			continue;
-		list = present_append(list, row_view(c, &rows[i], ++number, before));
+		list = present_append(list, row_view(&rows[i], ++number, before,
+		                                     author.v && picture_may_remove(c, &rows[i])));
 		before = rows[i].words;
 	}
 	return json_pack("{s:b, s:o, s:o}", "any", number > 0, "list", list, "add_url",

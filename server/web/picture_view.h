@@ -8,11 +8,11 @@
 #include "web/context.h"
 
 /* For {{#pictures}}{{>pictures.html}}{{/pictures}}: those of `rows` (picture_list of
- * several things) that are on one of them, in their order, and whether the caller, who
- * wrote it (author), may add some:
+ * several things) that are on one of them, in their order, and what the caller may do
+ * with them. author: who wrote what they are on; v 0: nothing is offered here.
  *   {"any", "list": [{"url", "small_url", "width", "height", "alt", "words" (false when
- *    not said, or said of the one before), "remove_url" (false when the caller may
- *    not)}...], "add_url" (or false)}
+ *    not said, or said of the one before), "number", "remove_url" (or false)}...],
+ *    "add_url" (or false)}
  * New reference; NULL when memory ran out. */
 json_t *picture_view(const struct context *c, const struct picture_row *rows, size_t count,
                      const struct picture_of *of, struct member_id author);

@@ -10,6 +10,7 @@
 #include "web/kit_plan.h"
 #include "web/pages/note_parts.h"
 #include "web/pages/notes.h"
+#include "web/picture_form.h"
 #include "web/present.h"
 #include "web/respond.h"
 
@@ -26,11 +27,14 @@ const struct input step_query[] = {{"model", "Model", INPUT_NAME},
 	{                                                                                          \
 		"text", "Note", INPUT_TEXT, .required = true, .longest = NOTE_LONGEST              \
 	}
-const struct input part_note_inputs[] = {
-        {"number", "Part number", INPUT_NAME, .required = true}, KIT_AND_TEXT, INPUTS_END};
+const struct input part_note_inputs[] = {{"number", "Part number", INPUT_NAME, .required = true},
+                                         KIT_AND_TEXT,
+                                         PICTURE_INPUTS,
+                                         INPUTS_END};
 const struct input step_note_inputs[] = {{"model", "Model", INPUT_NAME, .required = true},
                                          {"code", "Step", INPUT_NAME, .required = true},
                                          KIT_AND_TEXT,
+                                         PICTURE_INPUTS,
                                          INPUTS_END};
 
 /* ---- notices that touch it ---- */

@@ -11,6 +11,7 @@
 #include "web/markdown.h"
 #include "web/pages/kit_parts.h"
 #include "web/pages/note_parts.h"
+#include "web/picture_form.h"
 #include "web/respond.h"
 
 #define TEXT                                                                                       \
@@ -30,7 +31,7 @@ static const char *const answers[] = {"yes", "no", NULL};
 static const char *const backs[] = {"alone", NULL};
 
 const struct input notes_inputs[] = {NOTES_LIST_INPUTS, INPUTS_END};
-const struct input note_inputs[] = {TEXT, KIT, INPUTS_END};
+const struct input note_inputs[] = {TEXT, KIT, PICTURE_INPUTS, INPUTS_END};
 const struct input note_text_inputs[] = {TEXT, KIT, INPUTS_END};
 const struct input note_query_inputs[] = {KIT, PAGE, INPUTS_END};
 const struct input note_remove_inputs[] = {KIT, INPUTS_END};
@@ -148,25 +149,60 @@ static json_t *sent_fields(const struct context *c)
 	json_t *list = json_array();
 
 	for (const struct input *input = c->route->inputs; list && input->name; input++)
-		if (strcmp(input->name, "text") != 0)
+		if (input->kind == INPUT_ID || input->kind == INPUT_NAME)
 			list = present_append(list,
 			                      json_pack("{s:s, s:s}", "name", input->name, "value",
 			                                form_text(c->form, input->name)));
 	return list;
 }
 
+static enum status add_text(struct context *c, const struct note_subject *of,
+                            struct note_id answered, struct note_id *out)
+{
+	const char *text = form_text(c->form, "text");
+
+	if (answered.v)
+		return note_answer(c->store, answered, c->member->id, text, c->now, out);
+	return note_add(c->store, of, c->member->id, text, c->now, out);
+}
+
+/* A note, or an answer to one, with its pictures, or neither. */
+static enum status add_all(struct context *c, const struct note_subject *of,
+                           struct note_id answered, const struct pictures_taken *pictures,
+                           struct note_id *out)
+{
+	struct picture_of on = {.note = {0}};
+	enum status status = store_begin(c->store);
+
+	if (status == ST_OK)
+		status = add_text(c, of, answered, &on.note);
+	if (status == ST_OK && pictures->count)
+		status = pictures_add(c->store, &on, c->member->id, pictures->at, pictures->count);
+	if (status == ST_OK)
+		status = store_commit(c->store);
+	if (status != ST_OK) {
+		store_rollback(c->store);
+		return status;
+	}
+	*out = on.note;
+	return ST_OK;
+}
+
 enum status note_add_here(struct context *c, const struct note_subject *of)
 {
+	struct pictures_taken pictures;
 	struct note_id id;
-	enum status status;
+	enum status status = pictures_take(c, PICTURES_MOST, &pictures);
 
+	if (status != ST_OK)
+		return status;
 	if (!form_ok(c->form))
 		return respond_page(c, "note_form.html", "Add a note",
 		                    json_pack("{s:s, s:s, s:o, s:o}", "words",
 		                              note_subject_words(c, of), "url",
 		                              note_subject_path(c, of, note_kit(c)), "hidden",
 		                              sent_fields(c), "form", form_view(c->form)));
-	status = note_add(c->store, of, c->member->id, form_text(c->form, "text"), c->now, &id);
+	status = add_all(c, of, (struct note_id){0}, &pictures, &id);
 	return status == ST_OK ? back_to_subject(c, of, id, "note-added") : status;
 }
 
@@ -244,9 +280,10 @@ static json_t *answer_form(const struct context *c, const struct note *first)
 {
 	if (!c->member || first->removed_at)
 		return json_false();
-	return json_pack("{s:o, s:[{s:s, s:s}]}", "url",
+	return json_pack("{s:o, s:[{s:s, s:s}], s:o}", "url",
 	                 json_sprintf("/notes/%lld/answer", (long long)first->id.v), "hidden",
-	                 "name", "kit", "value", form_text(c->form, "kit"));
+	                 "name", "kit", "value", form_text(c->form, "kit"), "fields",
+	                 picture_blank_fields(c->arena));
 }
 
 static json_t *thread_view(const struct context *c, const struct thread *t, json_t *list)
@@ -315,21 +352,23 @@ enum status page_answer(struct context *c)
 
 	if (status != ST_OK)
 		return status;
-	blank_form(c, note_text_inputs);
+	blank_form(c, note_inputs);
 	return c->form ? show_answer(c, &note) : ST_NOMEM;
 }
 
 enum status act_answer(struct context *c)
 {
+	struct pictures_taken pictures;
 	struct note note;
 	struct note_id id;
 	enum status status = note_standing(c, &note);
 
+	if (status == ST_OK)
+		status = pictures_take(c, PICTURES_MOST, &pictures);
 	if (status == ST_OK && !form_ok(c->form))
 		return show_answer(c, &note);
 	if (status == ST_OK)
-		status = note_answer(c->store, note.id, c->member->id, form_text(c->form, "text"),
-		                     c->now, &id);
+		status = add_all(c, &note.of, note.id, &pictures, &id);
 	return status == ST_OK ? note_done(c, id, "answer-added") : status;
 }
 
