@@ -19,6 +19,7 @@
 struct chapter {
 	struct web *web;
 	struct arena *arena;
+	struct notice_id notice;
 	struct note_id note; /* by ann */
 };
 
@@ -40,6 +41,7 @@ static void add_note(struct chapter *ch)
 	                               &(struct notice_import){&content, 1, "", ""},
 	                               web_member(ch->web, STEWARD), WEB_START, &notice),
 	                 ST_OK);
+	ch->notice = notice;
 	about = note_on_notice(notice);
 	assert_int_equal(note_add(web_store(ch->web), &about, web_member(ch->web, ANN), "Cracked.",
 	                          WEB_START, &ch->note),
@@ -376,6 +378,160 @@ static void the_author_or_a_steward_removes(void **state)
 	assert_int_equal(web_post(ch->web, ANN, "/pictures/999/remove", "")->status, 404);
 }
 
+/* ---- with a note, an answer, a report ---- */
+
+static const struct picture_row *on_note(struct chapter *ch, int64_t note, size_t expected)
+{
+	struct picture_of of = {.note = {note}};
+	const struct picture_row *rows = NULL;
+	size_t count = 0;
+
+	assert_int_equal(picture_list(web_store(ch->web), ch->arena, &of, 1, &rows, &count), ST_OK);
+	assert_int_equal(count, expected);
+	return rows;
+}
+
+static void a_note_comes_with_its_pictures(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload files[2] = {photo(ch, "a.jpg", 500, 0xFF0000),
+	                               photo(ch, "b.jpg", 40, 0x00FF00)};
+	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
+	const char *page = at(ch, "/notices/", ch->notice.v, "");
+	int64_t second = ch->note.v + 1;
+	const struct picture_row *rows;
+	const struct response *r;
+
+	holds(web_get(ch->web, BEN, page), "type=\"file\" id=\"pictures\"");
+	assert_false(web_holds(web_get(ch->web, VISITOR, page), "type=\"file\""));
+	r = send(ch, BEN, target, "text=look&kit=&picture_words=bent+%26+cracked", files, 2);
+	assert_int_equal(r->status, 303);
+	rows = on_note(ch, second, 2);
+	for (enum who who = VISITOR; who <= ADMIN; who++) {
+		r = web_get(ch->web, who, page);
+		holds(r, at(ch, "src=\"/pictures/", rows[0].id.v, "/small\""));
+		holds(r,
+		      "width=\"320\" height=\"160\" alt=\"bent &amp; cracked\" loading=\"lazy\"");
+		assert_false(web_holds(r, "Remove picture"));
+		r = web_get(ch->web, who, at(ch, "/notes/", second, ""));
+		assert_int_equal(web_holds(r, "Remove picture 2"), who == BEN || who >= STEWARD);
+		assert_int_equal(web_holds(r, "Add pictures"), who == BEN);
+	}
+}
+
+static void an_answer_comes_with_its_pictures(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload file = photo(ch, "a.jpg", 50, 0xFF0000);
+	const char *target = at(ch, "/notes/", ch->note.v, "/answer");
+
+	assert_int_equal(send(ch, BEN, target, "text=mine+too&kit=", &file, 1)->status, 303);
+	on_note(ch, ch->note.v + 1, 1);
+	pictures_now(ch, 0);
+	holds(web_get(ch->web, VISITOR, at(ch, "/notes/", ch->note.v, "")), "/small\"");
+}
+
+/* Neither the note nor any picture is kept, and the words come back. */
+static void a_note_with_a_bad_picture_is_not_taken(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload files[2] = {photo(ch, "a.jpg", 50, 0xFF0000),
+	                               {"pictures", "b.jpg", BYTES("no")}};
+	struct note note;
+	const char *const targets[] = {at(ch, "/notices/", ch->notice.v, "/notes"),
+	                               at(ch, "/notes/", ch->note.v, "/answer"), "/part/notes",
+	                               "/step/notes"};
+	const char *const fields[] = {
+	        "text=kept+words&kit=", "text=kept+words&kit=", "text=kept+words&number=X-1",
+	        "text=kept+words&model=W&code=1"};
+
+	for (size_t i = 0; i < 4; i++) {
+		const struct response *r = send(ch, BEN, targets[i], fields[i], files, 2);
+
+		assert_int_equal(r->status, 422);
+		holds(r, "Picture “b.jpg” is neither");
+		holds(r, "kept words");
+		holds(r, "Choose the pictures again");
+		holds(r, "enctype=\"multipart/form-data\"");
+		if (i >= 2)
+			holds(r, i == 2 ? "value=\"X-1\"" : "value=\"W\"");
+		assert_int_equal(note_read(web_store(ch->web), ch->arena,
+		                           (struct note_id){ch->note.v + 1}, (struct member_id){0},
+		                           &note),
+		                 ST_MISSING);
+		r = send(ch, BEN, targets[i], fields[i] + strlen("text=kept+words&"), files, 1);
+		assert_int_equal(r->status, 422);
+		on_note(ch, ch->note.v + 1, 0);
+	}
+}
+
+static struct report_id add_report(struct chapter *ch)
+{
+	const struct report_content content = {.title = "Crack",
+	                                       .model = "Whimbrel",
+	                                       .step = "",
+	                                       .zone = "",
+	                                       .seen = "A crack.",
+	                                       .look = "",
+	                                       .severity = SEVERITY_WORK,
+	                                       .effectivity = "all"};
+	struct report_id id;
+
+	assert_int_equal(report_add(web_store(ch->web), &content, web_kit(ch->web, ANN),
+	                            web_member(ch->web, ANN), CREDIT_MEMBERS, WEB_START, &id),
+	                 ST_OK);
+	return id;
+}
+
+static void of_a_removed_report_stewards_alone_see_them(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
+	struct report_id report = add_report(ch);
+	const char *target = at(ch, "/reports/", report.v, "/pictures");
+	const struct response *r = send(ch, ANN, target, "", &file, 1);
+
+	assert_string_equal(web_header(r, "Location"),
+	                    at(ch, "/reports/", report.v, "?said=pictures-added"));
+	assert_int_equal(send(ch, BEN, target, "", &file, 1)->status, 403);
+	assert_int_equal(report_remove(web_store(ch->web), report, web_member(ch->web, ANN), "no",
+	                               WEB_START),
+	                 ST_OK);
+	for (enum who who = VISITOR; who <= ADMIN; who++) {
+		unsigned expected = who >= STEWARD ? 200 : 404;
+
+		r = web_get(ch->web, who, "/pictures/1");
+		assert_int_equal(r->status, expected);
+		if (expected == 200)
+			assert_string_equal(web_header(r, "Cache-Control"), "private, no-cache");
+		assert_int_equal(web_get(ch->web, who, "/pictures/1/small")->status, expected);
+	}
+	assert_int_equal(web_get(ch->web, ANN, "/pictures/1/remove")->status, 404);
+	r = web_post(ch->web, STEWARD, "/pictures/1/remove", "");
+	assert_string_equal(web_header(r, "Location"),
+	                    at(ch, "/reports/", report.v, "?said=picture-removed"));
+	assert_int_equal(web_get(ch->web, STEWARD, "/pictures/1")->status, 404);
+}
+
+static void own_data_lists_own_pictures(void **state)
+{
+	struct chapter *ch = *state;
+	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
+	struct report_id report = add_report(ch);
+
+	assert_int_equal(add(ch, ANN, "bent", &file, 1)->status, 303);
+	assert_int_equal(
+	        send(ch, ANN, at(ch, "/reports/", report.v, "/pictures"), "", &file, 1)->status,
+	        303);
+	holds(web_get(ch->web, ANN, "/account/data"), "\"address\": \"/pictures/1\"");
+	holds(web_get(ch->web, ANN, "/account/data"), "\"shows\": \"bent\"");
+	holds(web_get(ch->web, ANN, "/account/data"),
+	      at(ch, "\"on\": \"/notes/", ch->note.v, "\""));
+	holds(web_get(ch->web, ANN, "/account/data"),
+	      at(ch, "\"on\": \"/reports/", report.v, "\""));
+	assert_false(web_holds(web_get(ch->web, BEN, "/account/data"), "/pictures/"));
+}
+
 /* ---- memory ---- */
 
 static bool attempt(void *context)
@@ -419,6 +575,11 @@ int main(void)
 	        TEST(everybody_reads_and_browsers_keep),
 	        TEST(pictures_of_a_removed_note_are_gone),
 	        TEST(the_author_or_a_steward_removes),
+	        TEST(a_note_comes_with_its_pictures),
+	        TEST(an_answer_comes_with_its_pictures),
+	        TEST(a_note_with_a_bad_picture_is_not_taken),
+	        TEST(of_a_removed_report_stewards_alone_see_them),
+	        TEST(own_data_lists_own_pictures),
 	        TEST(memory_may_run_out_anywhere),
 	};
 

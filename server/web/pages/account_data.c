@@ -7,6 +7,7 @@
 #include "store/kit_log.h"
 #include "store/kits.h"
 #include "store/notes.h"
+#include "store/pictures.h"
 #include "store/records.h"
 #include "web/json_facts.h"
 #include "web/pages/account.h"
@@ -280,6 +281,34 @@ static enum status notes_json(struct context *c, json_t **out)
 	return status;
 }
 
+/* ---- pictures ---- */
+
+/* The pictures themselves are at their addresses. */
+static json_t *picture_json(const struct picture_row *row)
+{
+	const char *page = row->of.note.v ? "/notes/" : "/reports/";
+	int64_t on = row->of.note.v ? row->of.note.v : row->on_report.v;
+
+	return json_pack("{s:o, s:o, s:s, s:s, s:I, s:I, s:I}", "address",
+	                 json_sprintf("/pictures/%lld", (long long)row->id.v), "on",
+	                 json_sprintf("%s%lld", page, (long long)on), "shows", row->words, "type",
+	                 row->large.mime, "width", (json_int_t)row->large.width, "height",
+	                 (json_int_t)row->large.height, "bytes", (json_int_t)row->large.size);
+}
+
+static enum status pictures_json(struct context *c, json_t **out)
+{
+	const struct picture_row *rows = NULL;
+	size_t count = 0;
+	json_t *list = json_array();
+	enum status status = picture_list_by(c->store, c->arena, c->member->id, &rows, &count);
+
+	for (size_t i = 0; i < count; i++)
+		list = present_append(list, picture_json(&rows[i]));
+	*out = list;
+	return status;
+}
+
 /* ---- the file ---- */
 
 static json_t *member_json(const struct member *member)
@@ -293,19 +322,23 @@ enum status page_account_data(struct context *c)
 {
 	json_t *kits = NULL;
 	json_t *notes = NULL;
+	json_t *pictures = NULL;
 	enum status status = kits_json(c, &kits);
 
 	if (status == ST_OK)
 		status = notes_json(c, &notes);
+	if (status == ST_OK)
+		status = pictures_json(c, &pictures);
 	if (status != ST_OK) {
 		json_decref(kits);
 		json_decref(notes);
+		json_decref(pictures);
 		return status;
 	}
 	return respond_json_file(c,
-	                         json_pack("{s:s, s:o, s:o, s:o, s:o}", "format",
+	                         json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "format",
 	                                   "fairlead own data 1", "made", present_utc(c->now),
 	                                   "member", member_json(c->member), "kits", kits, "notes",
-	                                   notes),
+	                                   notes, "pictures", pictures),
 	                         "fairlead-own-data.json");
 }
