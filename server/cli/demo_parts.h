@@ -25,6 +25,7 @@ struct filling {
 	size_t notes;
 	struct filled_report *report; /* so far */
 	size_t reports;
+	int64_t last_at;   /* of the report at hand: its latest finding */
 	int64_t news_from; /* what is older has been told and read */
 };
 

@@ -156,7 +156,7 @@ static void add_finding(struct filling *f, const json_t *value)
 	entry.author = demo_member(f, json_read_line(r, value, "by", LOGIN_LONGEST));
 	entry.kit = find_kit(f, value, entry.author);
 	entry.remark = json_read_text(r, value, "remark", FINDING_REMARK_LONGEST);
-	at = read_day(f, value);
+	at = f->last_at = read_day(f, value);
 	if (!finding_answer_from_words(json_read_line(r, value, "answer", 40), &entry.answer))
 		json_fail_at(r, "answer", "is no answer");
 	if (json_reader_ok(r))
@@ -194,6 +194,37 @@ static void settle(struct filling *f, const json_t *value, int64_t at)
 		demo_take(f, report_merge(f->store, id, find_report(f, other), steward, at));
 }
 
+/* The state that it is in now has been told at that time. */
+static enum status tell_state(struct filling *f, const struct report_change *change, int64_t at)
+{
+	struct text words = TEXT_EMPTY;
+	enum status status = ST_NOMEM;
+
+	if (change->now == REPORT_TOLD_MERGED) {
+		text_add(&words, "Put together with another report.");
+	} else {
+		text_printf(&words, "Now %s. ", report_state_words((enum report_state)change->now));
+		report_state_reason(&change->tally, change->now == REPORT_SETTLED, &words);
+	}
+	if (!text_failed(&words))
+		status = news_tell_state(f->store, change, text_string(&words), at);
+	text_free(&words);
+	return status;
+}
+
+static void told_of_state(struct filling *f, struct report_id id, int64_t at)
+{
+	const struct report_change *changes = NULL;
+	size_t count = 0;
+
+	if (json_reader_ok(&f->reader))
+		demo_take(f,
+		          news_reports_changed(f->store, f->reader.arena,
+		                               (struct report_id){id.v - 1}, 1, &changes, &count));
+	if (count && changes[0].id.v == id.v)
+		demo_take(f, tell_state(f, &changes[0], at));
+}
+
 /* What is old has been told. */
 static void tell_no_more(struct filling *f, struct report_id id, int64_t at)
 {
@@ -224,8 +255,10 @@ static void add_report(struct filling *f, const json_t *value)
 	f->report[f->reports++] = (struct filled_report){of.report, content.title};
 	demo_add_pictures(f, &of, author, value);
 	tell_no_more(f, of.report, at);
+	f->last_at = at;
 	demo_add_each(f, value, "findings", add_finding);
-	settle(f, value, at);
+	settle(f, value, f->last_at);
+	told_of_state(f, of.report, f->last_at);
 	remove_report(f, json_read_object(&f->reader, value, "removed"));
 }
 
