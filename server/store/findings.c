@@ -19,6 +19,7 @@ enum {
 	SQL_ANSWERS,
 	SQL_SET_TALLY,
 	SQL_LIST,
+	SQL_LIST_BY,
 	SQL_COUNT
 };
 
@@ -43,6 +44,11 @@ static const char *const texts[SQL_COUNT] = {
                      " f.answer, f.at, f.remark, f.snapshot_id"
                      " FROM findings f LEFT JOIN members m ON m.id = f.author"
                      " WHERE f.report_id IN " READ_TOGETHER " ORDER BY f.id",
+        [SQL_LIST_BY] = "SELECT f.id, f.report_id, f.kit, f.author,"
+                        " coalesce(m.name, 'removed member'), iif(m.id IS NULL, 0, f.credit),"
+                        " f.answer, f.at, f.remark, f.snapshot_id"
+                        " FROM findings f LEFT JOIN members m ON m.id = f.author"
+                        " WHERE f.author = ?1 ORDER BY f.id",
 };
 
 const struct sql_set finding_sql = {SET_FINDINGS, SQL_COUNT, texts};
@@ -308,4 +314,25 @@ enum status finding_list(struct store *store, struct arena *arena, struct report
 	if (status != ST_OK)
 		return status;
 	return act_end(store, read_list(store, arena, id, out, count));
+}
+
+enum status finding_list_by(struct store *store, struct arena *arena, struct member_id author,
+                            const struct finding_row **out, size_t *count)
+{
+	struct query q = start_of(store, SQL_LIST_BY, arena, author.v);
+	struct rows rows = {0};
+	enum status status = query_rows(&q, read_finding, sizeof(struct named_row), &rows);
+	const struct named_row *from = rows.at;
+	struct finding_row *list =
+	        status == ST_OK ? ARENA_ARRAY(arena, struct finding_row, rows.count) : NULL;
+
+	if (status != ST_OK)
+		return status;
+	if (!list)
+		return ST_NOMEM;
+	for (size_t i = 0; i < rows.count; i++)
+		list[i] = from[i].row;
+	*out = list;
+	*count = rows.count;
+	return ST_OK;
 }

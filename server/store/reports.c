@@ -40,6 +40,8 @@ enum {
 	SQL_VERSION,
 	SQL_MERGED,
 	SQL_MERGED_PARTS,
+	SQL_BY,
+	SQL_BY_PARTS,
 	SQL_LOG_LIST,
 	SQL_COUNT
 };
@@ -99,6 +101,11 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_MERGED_PARTS] = "SELECT p.report_id, p.part FROM reports r JOIN report_parts p"
                              " ON p.report_id = r.id WHERE r.merged_into = ?1"
                              " ORDER BY p.report_id, p.place",
+        [SQL_BY] = "SELECT " REPORT_COLUMNS ", r.seen, r.look" FROM_REPORTS
+                   "WHERE r.author = ?1 ORDER BY r.id",
+        [SQL_BY_PARTS] = "SELECT p.report_id, p.part FROM reports r JOIN report_parts p"
+                         " ON p.report_id = r.id WHERE r.author = ?1"
+                         " ORDER BY p.report_id, p.place",
         [SQL_LOG_LIST] = "SELECT l.at, l.act, coalesce(m.name, 'removed member'), l.remark"
                          " FROM report_log l LEFT JOIN members m ON m.id = l.member_id"
                          " WHERE l.report_id = ?1 ORDER BY l.id DESC",
@@ -319,16 +326,21 @@ enum status report_log(struct store *store, struct arena *arena, struct report_i
 	return ST_OK;
 }
 
-static enum status read_merged(struct store *store, struct arena *arena, struct report_id id,
+/* Whole reports by one statement, their parts by the next; both by an id. */
+static enum status read_wholes(struct store *store, struct arena *arena, size_t which, int64_t id,
                                struct rows *rows)
 {
-	struct query q = start_of(store, SQL_MERGED, arena, id);
-	enum status status = query_rows(&q, read_whole, sizeof(struct report), rows);
-	struct report *reports = rows->at;
+	struct query q = query_start(store, &report_sql, which, arena);
+	enum status status;
+	struct report *reports;
 
+	bind_int(&q, id);
+	status = query_rows(&q, read_whole, sizeof(struct report), rows);
+	reports = rows->at;
 	if (status != ST_OK)
 		return status;
-	q = start_of(store, SQL_MERGED_PARTS, arena, id);
+	q = query_start(store, &report_sql, which + 1, arena);
+	bind_int(&q, id);
 	for (size_t i = 0; i < rows->count; i++) {
 		struct rows parts = {0};
 
@@ -338,19 +350,31 @@ static enum status read_merged(struct store *store, struct arena *arena, struct 
 	return query_end(&q);
 }
 
-enum status report_merged(struct store *store, struct arena *arena, struct report_id id,
-                          const struct report **out, size_t *count)
+static enum status list_wholes(struct store *store, struct arena *arena, size_t which, int64_t id,
+                               const struct report **out, size_t *count)
 {
 	struct rows rows = {0};
 	enum status status = act_begin_reading(store);
 
 	if (status == ST_OK)
-		status = act_end(store, read_merged(store, arena, id, &rows));
+		status = act_end(store, read_wholes(store, arena, which, id, &rows));
 	if (status != ST_OK)
 		return status;
 	*out = rows.at;
 	*count = rows.count;
 	return ST_OK;
+}
+
+enum status report_merged(struct store *store, struct arena *arena, struct report_id id,
+                          const struct report **out, size_t *count)
+{
+	return list_wholes(store, arena, SQL_MERGED, id.v, out, count);
+}
+
+enum status report_list_by(struct store *store, struct arena *arena, struct member_id author,
+                           const struct report **out, size_t *count)
+{
+	return list_wholes(store, arena, SQL_BY, author.v, out, count);
 }
 
 /* Writing -------------------------------------------------------------------- */

@@ -139,6 +139,13 @@ enum status report_version(struct store *store, struct report_id id, int64_t *ou
 enum status finding_list(struct store *store, struct arena *arena, struct report_id id,
                          const struct finding_row **out, size_t *count) MUST_CHECK;
 
+/* A member's own for the download of own data, oldest first: reports, removed and merged ones
+ * too; findings with facts NULL. */
+enum status report_list_by(struct store *store, struct arena *arena, struct member_id author,
+                           const struct report **out, size_t *count) MUST_CHECK;
+enum status finding_list_by(struct store *store, struct arena *arena, struct member_id author,
+                            const struct finding_row **out, size_t *count) MUST_CHECK;
+
 enum report_act {
 	REPORT_EDITED,
 	REPORT_REMOVED,

@@ -172,6 +172,8 @@ WRITING(report_kits_not_looked,
 LISTING(finding_list, finding_row, finding_list(w->store, arena, w->report, &list, &count))
 LISTING(report_log, report_log_entry, report_log(w->store, arena, w->repeat, &list, &count))
 LISTING(report_merged, report, report_merged(w->store, arena, w->report, &list, &count))
+LISTING(report_list_by, report, report_list_by(w->store, arena, w->bob, &list, &count))
+LISTING(finding_list_by, finding_row, finding_list_by(w->store, arena, w->bob, &list, &count))
 
 static enum status op_report_add(struct world *w, struct arena *arena)
 {
@@ -574,6 +576,7 @@ static const struct operation {
         OP(report_read),        OP(report_version),
         OP(finding_list),       OP(report_log),
         OP(report_merged),      OP(report_search),
+        OP(report_list_by),     OP(finding_list_by),
         OP(report_like),        OP(report_kits_not_looked),
         OP(feed_link_make),     OP(feed_link_find),
         OP(latest_list),        OP(report_looked),

@@ -100,6 +100,30 @@ await check('a kit\'s plan tells every notice that is left, in words and numbers
 	assert.equal(judge(at, await get(`/api/v1/kits/${without}/plan`, bearer(token))).line, null);
 });
 
+await check('every report of the demonstration is as described, with a token and without', async () => {
+	const { reports, total } = judge('/api/v1/reports', await get('/api/v1/reports?limit=500'));
+	assert.equal(reports.length, total);
+	assert.ok(total >= 12, 'the demonstration has fewer than 12');
+	for (const row of reports) {
+		const [open, known] = [judge(row.url, await get(row.url)), judge(row.url, await get(row.url, bearer(token)))];
+		for (const key of Object.keys(row))
+			assert.deepEqual(open[key], row[key], `${row.url} ${key}`);
+		assert.ok(open.findings.every(one => one.facts === null), `${row.url} tells facts to anybody`);
+		assert.equal(known.findings_total, open.findings_total);
+		assert.equal(open.tally.found + open.tally.not_there, open.tally.looked);
+		assert.ok(open.tally.interval.low <= open.tally.found / (open.tally.looked || 1) || open.tally.looked === 0);
+		if (known.findings_total)
+			assert.ok(known.findings.some(one => one.facts), row.url);
+	}
+	for (const state of ['single report', 'confirmed', 'disputed', 'settled']) {
+		const some = judge('/api/v1/reports', await get(`/api/v1/reports?state=${encodeURIComponent(state)}`));
+		assert.ok(some.total > 0 && some.reports.every(one => one.state.startsWith(state)), state);
+	}
+	judge('/api/v1/reports', await get('/api/v1/reports?state=lost'));
+	judge('/api/v1/reports/999999', await get('/api/v1/reports/999999'));
+	judge('/api/v1/reports/1', await get('/api/v1/reports/1?limit=0'));
+});
+
 const noToken = [{}, { Authorization: '' }, { Authorization: 'Bearer' }, { Authorization: 'Bearer ' }, bearer('x'),
 	bearer(token.slice(0, -1)), bearer(token + 'A'), bearer(token.toUpperCase()), bearer('A'.repeat(token.length)),
 	{ Authorization: `Basic ${Buffer.from(`tobias:${token}`).toString('base64')}` }, { Authorization: token },

@@ -911,6 +911,33 @@ static void programs_read_reports(void **state)
 	expect_lacks(r, ANN_SERIAL);
 }
 
+/* ---- own data ---- */
+
+static void own_reports_and_findings_are_given_out(void **state)
+{
+	struct chapter *ch = *state;
+	int64_t id = ann_reports(ch);
+	const struct response *r;
+	json_t *file;
+
+	expect_status(answer(ch, BEN, id, web_kit(ch->web, BEN), "answer=found&remark=Mine"), 303);
+	expect_status(web_post(ch->web, ANN, path(id, "/remove"), "reason=x"), 303);
+	r = web_get(ch->web, ANN, "/account/data");
+	file = json_loadb(r->body, r->len, 0, NULL);
+	assert_non_null(file);
+	assert_int_equal(json_array_size(json_object_get(file, "reports")), 1);
+	assert_int_equal(json_array_size(json_object_get(file, "findings")), 1);
+	assert_true(json_is_true(
+	        json_object_get(json_array_get(json_object_get(file, "reports"), 0), "removed")));
+	json_decref(file);
+	expect_holds(r, "A bright mark");
+	expect_holds(r, "WH-2207-1");
+	expect_lacks(r, "Mine");
+	r = web_get(ch->web, BEN, "/account/data");
+	expect_holds(r, "Mine");
+	expect_lacks(r, "A bright mark");
+}
+
 /* ---- ask the maker ---- */
 
 static void one_page_for_the_maker(void **state)
@@ -970,6 +997,7 @@ int main(void)
 	        TEST(a_steward_is_called_once),
 	        TEST(the_list_is_searched_narrowed_and_sorted),
 	        TEST(programs_read_reports),
+	        TEST(own_reports_and_findings_are_given_out),
 	        TEST(one_page_for_the_maker),
 	};
 

@@ -11,6 +11,7 @@
 #include "store/records.h"
 #include "web/json_facts.h"
 #include "web/pages/account.h"
+#include "web/pages/reports_parts.h"
 #include "web/present.h"
 #include "web/respond.h"
 
@@ -309,6 +310,66 @@ static enum status pictures_json(struct context *c, json_t **out)
 	return status;
 }
 
+/* ---- field reports and findings ---- */
+
+static json_t *texts_json(const struct text_list *texts)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; list && i < texts->count; i++)
+		list = present_append(list, json_string(texts->at[i]));
+	return list;
+}
+
+static json_t *report_json(const struct report *report)
+{
+	const struct report_content *content = &report->content;
+
+	return json_pack("{s:I, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:b}",
+	                 "id", (json_int_t)report->id.v, "title", content->title, "model",
+	                 content->model, "step", content->step, "zone", content->zone, "seen",
+	                 content->seen, "look", content->look, "severity",
+	                 severity_words(content->severity), "effectivity", content->effectivity,
+	                 "name_read_by", report_credits[report->credit], "parts",
+	                 texts_json(&content->parts), "made", present_utc(report->made_at),
+	                 "edited", report->edited_at ? present_utc(report->edited_at) : json_null(),
+	                 "removed", report->removed_at != 0);
+}
+
+static enum status reports_json(struct context *c, json_t **out)
+{
+	const struct report *reports = NULL;
+	size_t count = 0;
+	json_t *list = json_array();
+	enum status status = report_list_by(c->store, c->arena, c->member->id, &reports, &count);
+
+	for (size_t i = 0; i < count; i++)
+		list = present_append(list, report_json(&reports[i]));
+	*out = list;
+	return status;
+}
+
+static json_t *finding_json(const struct finding_row *row)
+{
+	return json_pack("{s:I, s:I, s:s, s:s, s:s, s:o}", "report", (json_int_t)row->report.v,
+	                 "kit", (json_int_t)row->kit.v, "answer", finding_answer_words(row->answer),
+	                 "remark", row->remark, "name_read_by", report_credits[row->credit], "at",
+	                 present_utc(row->at));
+}
+
+static enum status findings_json(struct context *c, json_t **out)
+{
+	const struct finding_row *rows = NULL;
+	size_t count = 0;
+	json_t *list = json_array();
+	enum status status = finding_list_by(c->store, c->arena, c->member->id, &rows, &count);
+
+	for (size_t i = 0; i < count; i++)
+		list = present_append(list, finding_json(&rows[i]));
+	*out = list;
+	return status;
+}
+
 /* ---- the file ---- */
 
 static json_t *member_json(const struct member *member)
@@ -320,25 +381,30 @@ static json_t *member_json(const struct member *member)
 
 enum status page_account_data(struct context *c)
 {
-	json_t *kits = NULL;
-	json_t *notes = NULL;
-	json_t *pictures = NULL;
+	json_t *kits = NULL, *notes = NULL, *pictures = NULL, *reports = NULL, *findings = NULL;
 	enum status status = kits_json(c, &kits);
 
 	if (status == ST_OK)
 		status = notes_json(c, &notes);
 	if (status == ST_OK)
 		status = pictures_json(c, &pictures);
+	if (status == ST_OK)
+		status = reports_json(c, &reports);
+	if (status == ST_OK)
+		status = findings_json(c, &findings);
 	if (status != ST_OK) {
 		json_decref(kits);
 		json_decref(notes);
 		json_decref(pictures);
+		json_decref(reports);
+		json_decref(findings);
 		return status;
 	}
 	return respond_json_file(c,
-	                         json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "format",
+	                         json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format",
 	                                   "fairlead own data 1", "made", present_utc(c->now),
 	                                   "member", member_json(c->member), "kits", kits, "notes",
-	                                   notes, "pictures", pictures),
+	                                   notes, "pictures", pictures, "reports", reports,
+	                                   "findings", findings),
 	                         "fairlead-own-data.json");
 }
