@@ -646,6 +646,9 @@ static void a_cluster_is_a_hint_and_can_be_drawn_up(void **state)
 	expect_holds(web_get(ch->web, STEWARD, path(id, "")), "Take it into a draft");
 	expect_holds(web_get(ch->web, STEWARD, path(id, "/advisory?hint=yes")),
 	             "value=\"hint\" checked");
+	expect_holds(web_get(ch->web, STEWARD, path(id, "/advisory")), "value=\"CA-2026-1\"");
+	expect_holds(web_get(ch->web, STEWARD, path(id, "/advisory")),
+	             "value=\"Horn rubs on the bracket\"");
 
 	r = web_post(ch->web, STEWARD, path(id, "/advisory"),
 	             "number=CA-7&title=Look+at+the+horn&statement=hint");

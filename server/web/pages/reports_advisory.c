@@ -12,7 +12,6 @@
 #include "base/utf8.h"
 #include "store/settings.h"
 #include "web/json_text.h"
-#include "web/pages/board_parts.h"
 #include "web/pages/reports_parts.h"
 #include "web/present.h"
 #include "web/respond.h"
@@ -239,7 +238,7 @@ static enum status show(struct context *c, const struct basis *basis)
 	        json_pack("{s:o, s:o, s:o, s:o}", "report",
 	                  json_pack("{s:I, s:s, s:o}", "id", (json_int_t)report->id.v, "title",
 	                            report->content.title, "url", report_url(report->id, "")),
-	                  "form", board_form(c, report_advisory_inputs), "tally",
+	                  "form", form_view(c->form), "tally",
 	                  report_tally_words(&basis->sheet->tally), "choices",
 	                  choices_view(basis, form_value(c->form, "statement", 0)->typed));
 
