@@ -63,6 +63,8 @@ const struct route routes[] = {
         {HTTP_GET, "/api/v1/models/{model:text}/line", CALL_ANYONE, api_model_line, NULL, 0},
         {HTTP_GET, "/api/v1/notices", CALL_ANYONE, api_notices, api_notices_inputs, 0},
         {HTTP_GET, "/api/v1/notices/{notice}", CALL_ANYONE, api_notice, NULL, 0},
+        {HTTP_GET, "/api/v1/notices/{notice}/notes", CALL_ANY_TOKEN, api_notice_notes,
+         api_notes_inputs, 0},
         {HTTP_GET, "/api/v1/openapi.json", CALL_ANYONE, api_description, NULL, 0},
         {HTTP_GET, "/api/v1/reports", CALL_ANYONE, api_reports, api_reports_inputs, 0},
         {HTTP_GET, "/api/v1/reports/{report}", CALL_ANY_TOKEN, api_report, api_report_inputs, 0},

@@ -222,7 +222,7 @@ const faulty = [
 	['notices?limit=0', 'limit'], ['notices?limit=501', 'limit'], ['notices?limit=x', 'limit'], ['notices?offset=-1', 'offset'],
 	['notices?year=1899', 'year'], ['notices?kind=rumour', 'kind'], ['notices?force=urgent', 'force'], ['notices?order=luck', 'order'],
 	[`notices?q=${'x'.repeat(201)}`, 'q'], ['notices?q=%00', 'q'], ['notices?q=%E2%80%AEx', 'q'], ['notices?colour=red', null],
-	['notices?year=2012&year=2013', null], ['notices?q=%ff', null], ['notices?q=%zz', null], ['notices?q=%c0%af', null],
+	['notices?year=2012&year=2013', null], ['notices?q=%ff', null], ['notices/1/notes?order=luck', 'order'], ['notices/1/notes?limit=0', 'limit'], ['notices/1/notes?mine=yes', null], ['notices?q=%zz', null], ['notices?q=%c0%af', null],
 	['check?purchased=2012-13', 'purchased'], ['check?plans=2012-04-31', 'plans'], ['check?first_flight=soon', 'first_flight'],
 	['check?serial=WH%2012', 'serial'], ['check?serial=WH-%D9%A1', 'serial'], ['check?hours=1.005', 'hours'], ['check?hours=-1', 'hours'],
 	['check?landings=1.5', 'landings'], ['check?not_flown=perhaps', 'not_flown'], ['check?not_flown=yes&first_flight=2012', 'not_flown'],
@@ -243,6 +243,8 @@ for (const [query, field] of faulty)
 
 // ---- every notice ----
 
+const keep = rows => rows.map(one => one.id).sort((a, b) => a - b);
+
 await check('every notice, and what follows from the list', async () => {
 	for (const row of all) {
 		const answer = await get(row.url);
@@ -254,13 +256,34 @@ await check('every notice, and what follows from the list', async () => {
 	}
 });
 
+await check('the notes on every notice, with names for members only', async () => {
+	let answers = 0, notes = 0;
+	for (const row of all) {
+		const at = `${row.url}/notes`;
+		const open = judge(at, await get(at)), mine = judge(at, await get(at, bearer(token)));
+		assert.equal(open.total, mine.total);
+		for (const [i, note] of open.notes.entries()) {
+			assert.deepEqual([note, ...note.answers].map(one => one.author), Array(1 + note.answers.length).fill('a member'));
+			assert.notEqual(mine.notes[i].author, 'a member');
+			assert.equal(mine.notes[i].text, note.text);
+			assert.ok(note.answers.length <= note.answers_total);
+			answers += note.answers.length;
+		}
+		open.notes.slice(1).forEach((one, i) => assert.ok(one.helped <= open.notes[i].helped, 'what helped more comes first'));
+		const newest = judge(at, await get(`${at}?order=newest&limit=2`));
+		assert.deepEqual(newest.notes.map(one => one.id), keep(open.notes).reverse().slice(0, 2));
+		notes += open.total;
+	}
+	assert.ok(notes > 20 && answers > 5, `${notes} notes, ${answers} answers`);
+	judge('/api/v1/notices/999999/notes', await get('/api/v1/notices/999999/notes'));
+});
+
 await check('no such notice: 404', async () => {
 	for (const id of ['0', '999999', '-1', 'x', '1x', '1.5', '99999999999999999999', '%00', '1%20'])
 		assert.ok([404, 400].includes((await get(`/api/v1/notices/${id}`)).status), id);
 	judge('/api/v1/notices/999999', await get('/api/v1/notices/999999'));
 });
 
-const keep = rows => rows.map(one => one.id).sort((a, b) => a - b);
 const filters = [
 	...['mandatory', 'recommended', 'optional'].map(force => [`force=${force}`, one => one.force === force]),
 	...['service bulletin', 'service letter', 'safety directive', 'plans change', 'chapter advisory'].map(kind => [`kind=${encodeURIComponent(kind)}`, one => one.kind === kind]),

@@ -598,6 +598,38 @@ static void parts_and_steps_are_known(void **state)
 	expect_holds(web_get(b->web, VISITOR, notice), "href=\"/step?code=14-4\"");
 }
 
+/* ---- for programs ---- */
+
+static void programs_read_notes(void **state)
+{
+	struct board *b = *state;
+	const struct {
+		const char *query;
+		unsigned status;
+	} rows[] = {{"", 200},         {"?order=newest", 200}, {"?limit=1&offset=1", 200},
+	            {"?limit=0", 400}, {"?order=best", 400},   {"?offset=-1", 400},
+	            {"?mine=yes", 400}};
+	char path[100];
+	const struct response *r;
+
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		snprintf(path, sizeof path, "/api/v1/notices/%lld/notes%s", (long long)b->notice.v,
+		         rows[i].query);
+		assert_int_equal(web_api(b->web, BEN, path)->status, rows[i].status);
+	}
+	snprintf(path, sizeof path, "/api/v1/notices/%lld/notes", (long long)b->notice.v);
+	r = web_api(b->web, BEN, path);
+	expect_holds(r, "\"author\":\"Ann Builder\"");
+	expect_holds(r, "\"answers_total\":1");
+	assert_int_equal(r->cache, CACHE_PRIVATE);
+	r = web_get(b->web, ANN, path); /* a cookie is no token */
+	expect_holds(r, "\"author\":\"a member\"");
+	expect_lacks(r, "Ann Builder");
+	expect_lacks(r, "Ben Builder");
+	assert_int_equal(r->cache, CACHE_PUBLIC);
+	assert_int_equal(web_api(b->web, BEN, "/api/v1/notices/99/notes")->status, 404);
+}
+
 /* ---- calls for a steward ---- */
 
 static int64_t waiting(struct board *b)
@@ -699,6 +731,7 @@ int main(void)
 	        TEST(authors_and_stewards_remove),
 	        TEST(notes_are_searched),
 	        TEST(parts_and_steps_are_known),
+	        TEST(programs_read_notes),
 	        TEST(members_call_a_steward),
 	        TEST(stewards_close_calls),
 	};

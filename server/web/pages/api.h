@@ -28,6 +28,10 @@ enum status api_kit_parts(struct context *c); /* api_parts.c */
 enum status api_kit_records(struct context *c);
 enum status api_description(struct context *c);
 
+/* api_notes.c */
+extern const struct input api_notes_inputs[];
+enum status api_notice_notes(struct context *c);
+
 /* api_reports.c */
 extern const struct input api_reports_inputs[], api_report_inputs[];
 enum status api_reports(struct context *c);
