@@ -64,6 +64,6 @@ END;
 -- Words of notes that stand; rowid is the note's id. Kept by the store: the
 -- schema is not trusted, so no trigger may write here.
 CREATE VIRTUAL TABLE note_search USING fts5 (
-	text, tokenize = "unicode61 remove_diacritics 2", prefix = '2 3'
+	text, tokenize = "unicode61 remove_diacritics 2", prefix = '1 2 3'
 );
 INSERT INTO note_search (rowid, text) SELECT id, text FROM notes WHERE text <> '';

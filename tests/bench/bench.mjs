@@ -224,6 +224,23 @@ async function growth(small, large) {
 	await Promise.all(servers.map(server => server.stop()));
 }
 
+// Words as bench_fill.c strews them.
+async function search(data) {
+	const server = await serveFairlead(data);
+	const queries = [
+		["a word of every note", "words=the"], ["a word of every second note", "words=left"],
+		["one letter", "words=s"], ["two words", "words=left+cracked"], ["a word of one note", "words=n4242"],
+		["a word of every note, own ones only", "words=the&mine=yes"], ["no words", ""],
+	];
+	for (const [what, query] of queries) {
+		const latencies = [];
+		for (let round = 0; round < SINGLE_ROUNDS; round++)
+			latencies.push((await wrk(`${server.url}/notes?${query}`, { ...SINGLE, cookie: cookieOf(data.session) })).latency);
+		row(`search over 100,000 notes: ${what}`, `${(median(latencies) / 1000).toFixed(2)} ms`, "-", "-", "under 20 ms", median(latencies) < 20000);
+	}
+	await server.stop();
+}
+
 async function start(data) {
 	const seconds = [], megabytes = [];
 	for (let i = 0; i < STARTS; i++) {
@@ -300,6 +317,7 @@ async function main() {
 	await shopping(fill("shop", 500, 1000, 0));
 	await pages(small);
 	await growth(small, large);
+	await search(large);
 	await start(many);
 	await firstLoad(small);
 	await preview(large);

@@ -312,18 +312,39 @@ static void add_kits(struct filling *f)
 	}
 }
 
+/* Words of a note: each of them stands in a known part of the notes, "the" in all,
+ * "left" in every second, the number in one alone. Owned by out. */
+static void note_words(int64_t i, struct text *out)
+{
+	static const char *const sides[] = {"left", "right"};
+	static const char *const things[] = {"rib",     "bracket", "doubler", "hinge", "spar",
+	                                     "fitting", "skin",    "pin",     "horn",  "tube"};
+	static const char *const faults[] = {"cracked", "corroded", "short", "bent",  "loose",
+	                                     "chafed",  "worn",     "sound", "tight", "marked",
+	                                     "dented",  "split",    "rough"};
+
+	text_printf(out,
+	            "Found the *%s* %s %s near station %" PRId64 "; the one beside it was %s. "
+	            "I put it right as the sheet says, with care, and looked again after some "
+	            "hours. Number n%" PRId64 ".",
+	            sides[i % 2], things[i % 10], faults[i % 13], 10 + i % 997, faults[i % 7], i);
+}
+
 static void add_notes(struct filling *f)
 {
+	struct text words = TEXT_EMPTY;
 	struct note_id id;
 
 	for (int64_t i = 0; i < f->notes; i++) {
 		struct note_subject of = note_on_notice((struct notice_id){1 + i % f->notices});
 
-		must(note_add(f->store, &of, f->steward,
-		              "Found it on the *left* side only; the right one was sound.", f->now,
-		              &id),
+		text_clear(&words);
+		note_words(i, &words);
+		must(note_add(f->store, &of, i % 500 ? f->steward : f->builder, text_string(&words),
+		              f->now, &id),
 		     "note");
 	}
+	text_free(&words);
 }
 
 /* ---- the whole ---- */
