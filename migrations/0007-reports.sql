@@ -16,32 +16,12 @@ CREATE TABLE kit_snapshots (
 	hours INTEGER,                                         -- hundredths; NULL: not known
 	landings INTEGER,                                      -- NULL: not known
 	parts_known INTEGER NOT NULL CHECK (parts_known IN (0, 1)),
+	-- Lists, packed: fields end with U+001F, the last one of each row with U+001E.
+	options TEXT NOT NULL DEFAULT '',                      -- name, fitted
+	subkits TEXT NOT NULL DEFAULT '',                      -- code, received, shipped
+	parts TEXT NOT NULL DEFAULT '',                        -- number, position, serial, lot
 	UNIQUE (kit, kit_version)
 ) STRICT;
-CREATE TABLE snapshot_options (
-	snapshot_id INTEGER NOT NULL REFERENCES kit_snapshots (id) ON DELETE CASCADE,
-	place INTEGER NOT NULL,
-	name TEXT NOT NULL,
-	fitted INTEGER NOT NULL CHECK (fitted IN (0, 1)),
-	PRIMARY KEY (snapshot_id, place)
-) STRICT, WITHOUT ROWID;
-CREATE TABLE snapshot_subkits (
-	snapshot_id INTEGER NOT NULL REFERENCES kit_snapshots (id) ON DELETE CASCADE,
-	place INTEGER NOT NULL,
-	code TEXT NOT NULL,
-	received INTEGER NOT NULL CHECK (received IN (0, 1)),
-	shipped TEXT NOT NULL,
-	PRIMARY KEY (snapshot_id, place)
-) STRICT, WITHOUT ROWID;
-CREATE TABLE snapshot_parts (
-	snapshot_id INTEGER NOT NULL REFERENCES kit_snapshots (id) ON DELETE CASCADE,
-	place INTEGER NOT NULL,
-	number TEXT NOT NULL,
-	position TEXT NOT NULL,
-	serial TEXT NOT NULL,
-	lot TEXT NOT NULL,
-	PRIMARY KEY (snapshot_id, place)
-) STRICT, WITHOUT ROWID;
 
 -- What many rows are looked through for stands before the long texts.
 CREATE TABLE reports (
@@ -87,6 +67,9 @@ CREATE INDEX reports_merged ON reports (merged_into) WHERE merged_into IS NOT NU
 CREATE INDEX reports_merged_first ON reports (merged_first) WHERE merged_first IS NOT NULL;
 CREATE INDEX reports_removed_by ON reports (removed_by);
 CREATE INDEX reports_step ON reports (model_key, step_key) WHERE step_key <> '';
+-- All that lists of reports ask for before they show a page of them.
+CREATE INDEX reports_listed ON reports (severity, found, not_there, findings_say, model_key, step_key, author, notice_id)
+	WHERE removed_at = 0 AND merged_into IS NULL;
 CREATE INDEX reports_to_tell ON reports (id) WHERE told = 0;
 -- A draft that is discarded takes the link to it along.
 CREATE TRIGGER reports_unlinked AFTER UPDATE OF notice_id ON reports
@@ -139,6 +122,9 @@ CREATE VIRTUAL TABLE report_search USING fts5 (
 	title, seen, look, parts,
 	tokenize = "unicode61 remove_diacritics 2", prefix = '2 3'
 );
+
+-- In how many of them a word is.
+CREATE VIRTUAL TABLE report_words USING fts5vocab (report_search, row);
 
 -- Pictures, re-encoded and upright, in two sizes, on a note, a report or a finding.
 CREATE TABLE pictures (

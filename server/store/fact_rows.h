@@ -1,8 +1,6 @@
-/* fact_rows.h - facts of kits in rows, for kits and their snapshots; not for other layers. */
+/* fact_rows.h - what SQL knows of facts of kits and of their snapshots; not for other layers. */
 #ifndef STORE_FACT_ROWS_H
 #define STORE_FACT_ROWS_H
-
-#include "store/sql.h"
 
 /* The newest total of the log of the kit k that counts; see kit_log.h. */
 #define NEWEST(counter)                                                                            \
@@ -10,10 +8,5 @@
 	" IS NOT NULL AND l.withdraws = 0"                                                         \
 	" AND NOT EXISTS (SELECT 1 FROM kit_log c WHERE c.corrects = l.id)"                        \
 	" ORDER BY l.day DESC, l." #counter " DESC LIMIT 1)"
-
-/* For query_rows_of; the columns are those of the fact in its order. */
-void read_option_fact(struct query *q, void *row);
-void read_subkit_fact(struct query *q, void *row);
-void read_part_fact(struct query *q, void *row);
 
 #endif

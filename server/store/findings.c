@@ -4,8 +4,6 @@
  * they are read with and made anew whenever these are others: lists of reports
  * read it and never the findings.
  */
-#include <stdlib.h>
-
 #include "store/news.h"
 #include "store/report_sql.h"
 
@@ -41,8 +39,9 @@ static const char *const texts[SQL_COUNT] = {
                           " finders = ?5, lookers = ?6, findings_say = ?7 WHERE id = ?1",
         [SQL_LIST] = "SELECT f.id, f.report_id, f.kit, f.author,"
                      " coalesce(m.name, 'removed member'), iif(m.id IS NULL, 0, f.credit),"
-                     " f.answer, f.at, f.remark, f.snapshot_id"
-                     " FROM findings f LEFT JOIN members m ON m.id = f.author"
+                     " f.answer, f.at, f.remark, " SNAPSHOT_COLUMNS
+                     " FROM findings f JOIN kit_snapshots s ON s.id = f.snapshot_id"
+                     " LEFT JOIN members m ON m.id = f.author"
                      " WHERE f.report_id IN " READ_TOGETHER " ORDER BY f.id",
         [SQL_LIST_BY] = "SELECT f.id, f.report_id, f.kit, f.author,"
                         " coalesce(m.name, 'removed member'), iif(m.id IS NULL, 0, f.credit),"
@@ -235,16 +234,10 @@ enum status finding_remove_remark(struct store *store, struct finding_id id, str
 
 /* Reading -------------------------------------------------------------------- */
 
-/* A finding, and which facts are its. */
-struct named_row {
-	struct finding_row row;
-	int64_t snapshot;
-};
-
 static void read_finding(struct query *q, void *at)
 {
-	struct named_row *named = at;
-	struct finding_row *row = &named->row;
+	struct finding_row *row = at;
+	struct facts *facts = ARENA_NEW(q->arena, struct facts);
 
 	row->id.v = read_int(q);
 	row->report.v = read_int(q);
@@ -255,65 +248,25 @@ static void read_finding(struct query *q, void *at)
 	row->answer = (enum finding_answer)read_int(q);
 	row->at = read_int(q);
 	row->remark = read_text(q);
-	named->snapshot = read_int(q);
-}
-
-static int compare_snapshot(const void *id, const void *at)
-{
-	const struct snapshot *snapshot = at;
-
-	return (*(const int64_t *)id > snapshot->id) - (*(const int64_t *)id < snapshot->id);
-}
-
-/* Each with its facts. */
-static enum status join_facts(struct arena *arena, const struct rows *named,
-                              const struct snapshot *snapshots, size_t n,
-                              const struct finding_row **out)
-{
-	const struct named_row *from = named->at;
-	struct finding_row *rows = ARENA_ARRAY(arena, struct finding_row, named->count);
-
-	if (!rows)
-		return ST_NOMEM;
-	for (size_t i = 0; i < named->count; i++) {
-		const struct snapshot *snapshot = bsearch(&from[i].snapshot, snapshots, n,
-		                                          sizeof *snapshots, compare_snapshot);
-
-		if (!snapshot)
-			return ST_IO;
-		rows[i] = from[i].row;
-		rows[i].facts = &snapshot->facts;
-	}
-	*out = rows;
-	return ST_OK;
-}
-
-static enum status read_list(struct store *store, struct arena *arena, struct report_id id,
-                             const struct finding_row **out, size_t *count)
-{
-	struct query q = start_of(store, SQL_LIST, arena, id.v);
-	struct rows rows = {0};
-	const struct snapshot *snapshots = NULL;
-	size_t n = 0;
-	enum status status = query_rows(&q, read_finding, sizeof(struct named_row), &rows);
-
-	if (status == ST_OK)
-		status = snapshots_of(store, arena, id, &snapshots, &n);
-	if (status == ST_OK)
-		status = join_facts(arena, &rows, snapshots, n, out);
-	if (status == ST_OK)
-		*count = rows.count;
-	return status;
+	if (facts)
+		snapshot_read(q, facts);
+	else
+		q->status = ST_NOMEM;
+	row->facts = facts;
 }
 
 enum status finding_list(struct store *store, struct arena *arena, struct report_id id,
                          const struct finding_row **out, size_t *count)
 {
-	enum status status = act_begin_reading(store);
+	struct query q = start_of(store, SQL_LIST, arena, id.v);
+	struct rows rows = {0};
+	enum status status = query_rows(&q, read_finding, sizeof(struct finding_row), &rows);
 
 	if (status != ST_OK)
 		return status;
-	return act_end(store, read_list(store, arena, id, out, count));
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
 }
 
 enum status finding_list_by(struct store *store, struct arena *arena, struct member_id author,

@@ -352,7 +352,7 @@ static bool walk_failed(const struct kit_walk *walk)
 	return walk->kits.status != ST_OK || walk->use != ST_OK;
 }
 
-void read_option_fact(struct query *q, void *row)
+static void read_option(struct query *q, void *row)
 {
 	struct option_fact *option = row;
 
@@ -360,7 +360,7 @@ void read_option_fact(struct query *q, void *row)
 	option->fitted = read_int(q) != 0;
 }
 
-void read_subkit_fact(struct query *q, void *row)
+static void read_subkit(struct query *q, void *row)
 {
 	struct subkit_fact *subkit = row;
 
@@ -369,7 +369,7 @@ void read_subkit_fact(struct query *q, void *row)
 	subkit->shipped = read_date_fact(q);
 }
 
-void read_part_fact(struct query *q, void *row)
+static void read_part(struct query *q, void *row)
 {
 	struct part_fact *part = row;
 
@@ -436,9 +436,9 @@ static void read_lists(struct kit_walk *walk, struct kit_id id, struct facts *fa
 {
 	if (walk->range.lists.which & KIT_USE)
 		walk->use = read_use(walk->store, id, facts);
-	READ_LIST(walk, OPTIONS, id.v, read_option_fact, facts, options);
-	READ_LIST(walk, SUBKITS, id.v, read_subkit_fact, facts, subkits);
-	READ_LIST(walk, PARTS, id.v, read_part_fact, facts, parts);
+	READ_LIST(walk, OPTIONS, id.v, read_option, facts, options);
+	READ_LIST(walk, SUBKITS, id.v, read_subkit, facts, subkits);
+	READ_LIST(walk, PARTS, id.v, read_part, facts, parts);
 	READ_LIST(walk, STEPS, id.v, read_listed_name, facts, steps_done);
 	READ_LIST(walk, NOTICES, id.v, read_listed_name, facts, notices_done);
 	READ_LIST(walk, STEP_PLANS, id.v, read_step_plans, facts, step_plans);

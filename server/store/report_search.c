@@ -1,18 +1,24 @@
 /* Lists of reports: searched and filtered, likely repeats, who has not looked.
  *
  * A row brings the tally that is kept with each report, so that a list costs
- * no look at findings. What a person types never reaches FTS5's query language
- * (words.h). For likely repeats any word in common will do; the longest words
- * say most, and the short ones that every text has would only cost time.
+ * no look at findings; an index holds all that decides which rows a page has.
+ * What a person types never reaches FTS5's query language (words.h). For likely
+ * repeats any word in common will do. What tells reports apart are the words that
+ * few of them have: a word that many have says next to nothing, and ranking all
+ * of these would cost the time.
  */
 #include <ctype.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "store/report_sql.h"
 #include "store/words.h"
 
-#define LIKE_WORDS 8         /* looked up in likely repeats */
+#define LIKE_LOOKED_UP 16    /* longest words of a text, of which it is asked how many have them */
+#define LIKE_WORDS 4         /* rarest of these, by which likely repeats are found */
 #define LIKE_WORD_SHORTEST 4 /* bytes */
+#define LIKE_MANY 200        /* reports: a word that more have must be in few of them */
+#define LIKE_FEW 8           /* one of so many */
 
 #define STANDS "r.removed_at = 0 AND r.merged_into IS NULL"
 /* enum report_state; 3: settled by the notice n. */
@@ -31,6 +37,10 @@
 	" AND (?5 = '' OR r.step_key = ?5) AND (?6 < 0 OR " STATE " = ?6)"                         \
 	" AND (?7 = 0 OR r.author = ?7) AND (?8 = 0 OR r.notice_id = ?8)"
 
+/* ?9: enum report_order. */
+#define IN_ORDER                                                                                   \
+	" ORDER BY CASE ?9 WHEN 1 THEN r.severity WHEN 2 THEN -(r.found + r.not_there) END,"       \
+	" r.id DESC"
 /* The answer that counts of each kit, for the report ?1. */
 #define LATEST                                                                                     \
 	"(SELECT kit, answer, max(id) FROM findings WHERE report_id IN " READ_TOGETHER             \
@@ -42,6 +52,8 @@ enum {
 	SQL_ROW,
 	SQL_SAME_PART,
 	SQL_SAME_WORDS,
+	SQL_WORD,
+	SQL_INDEXED,
 	SQL_OF_MODEL,
 	SQL_LOOKED,
 	SQL_LOOKED_KITS,
@@ -49,9 +61,9 @@ enum {
 };
 
 static const char *const texts[SQL_COUNT] = {
-        [SQL_SEARCH] = ROW_COLUMNS FROM_REPORTS MATCHING
-        " ORDER BY CASE ?9 WHEN 1 THEN r.severity WHEN 2 THEN -(r.found + r.not_there) END,"
-        " r.id DESC LIMIT ?10 OFFSET ?11",
+        [SQL_SEARCH] = ROW_COLUMNS FROM_REPORTS
+        "WHERE r.id IN (SELECT r.id FROM reports r LEFT JOIN notices n"
+        " ON n.id = r.notice_id " MATCHING IN_ORDER " LIMIT ?10 OFFSET ?11)" IN_ORDER,
         [SQL_SEARCH_COUNT] = "SELECT count(*) FROM reports r LEFT JOIN notices n"
                              " ON n.id = r.notice_id " MATCHING,
         [SQL_ROW] = ROW_COLUMNS FROM_REPORTS "WHERE r.id = ?1",
@@ -61,6 +73,9 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_SAME_WORDS] = "SELECT s.rowid FROM report_search s JOIN reports r ON r.id = s.rowid"
                            " WHERE report_search MATCH ?1 AND r.model_key = ?2 AND " STANDS
                            " ORDER BY s.rank LIMIT ?3",
+        [SQL_WORD] = "SELECT coalesce((SELECT doc FROM report_words"
+                     " WHERE term = lower(CAST(?1 AS TEXT))), 0)",
+        [SQL_INDEXED] = "SELECT coalesce(max(id), 0) FROM reports",
         [SQL_OF_MODEL] = "SELECT count(*) FROM kits WHERE upper(model) = ?1",
         [SQL_LOOKED_KITS] = "SELECT kit FROM " LATEST " f WHERE answer IN (0, 1) ORDER BY kit",
         [SQL_LOOKED] = "SELECT count(*) FROM " LATEST " f"
@@ -151,6 +166,12 @@ enum status report_search(struct store *store, struct arena *arena,
 struct word {
 	const char *at;
 	size_t len;
+	int64_t reports; /* that have it */
+};
+
+struct word_list {
+	struct word at[LIKE_LOOKED_UP];
+	size_t count;
 };
 
 static bool in_word(char c)
@@ -159,44 +180,99 @@ static bool in_word(char c)
 }
 
 /* Puts the word among the longest so far; of equal ones the first stay. */
-static void keep_word(struct word *words, size_t *count, struct word word)
+static void keep_word(struct word_list *words, struct word word)
 {
 	size_t place;
 
-	for (size_t i = 0; i < *count; i++)
-		if (words[i].len == word.len && strncasecmp(words[i].at, word.at, word.len) == 0)
+	for (size_t i = 0; i < words->count; i++)
+		if (words->at[i].len == word.len &&
+		    strncasecmp(words->at[i].at, word.at, word.len) == 0)
 			return;
-	if (*count == LIKE_WORDS && words[LIKE_WORDS - 1].len >= word.len)
+	if (words->count < LIKE_LOOKED_UP)
+		words->count++;
+	else if (words->at[LIKE_LOOKED_UP - 1].len >= word.len)
 		return;
-	if (*count < LIKE_WORDS)
-		++*count;
-	place = *count - 1;
-	for (; place > 0 && words[place - 1].len < word.len; place--)
-		words[place] = words[place - 1];
-	words[place] = word;
+	place = words->count - 1;
+	for (; place > 0 && words->at[place - 1].len < word.len; place--)
+		words->at[place] = words->at[place - 1];
+	words->at[place] = word;
 }
 
-/* The longest words of a text, any of which will do, as a query of FTS5; "" when
- * there is none. */
-static void any_word(const char *text, struct text *out)
+static void find_words(const char *text, struct word_list *out)
 {
-	struct word words[LIKE_WORDS];
-	size_t count = 0;
-
 	while (*text) {
-		struct word word = {text, 0};
+		struct word word = {text, 0, 0};
 
 		while (in_word(word.at[word.len]))
 			word.len++;
 		if (word.len >= LIKE_WORD_SHORTEST)
-			keep_word(words, &count, word);
+			keep_word(out, word);
 		text += word.len ? word.len : 1;
 	}
-	for (size_t i = 0; i < count; i++) {
-		text_add(out, i ? " OR \"" : "\"");
-		text_add_bytes(out, words[i].at, words[i].len);
+}
+
+static bool is_ascii(const struct word *word)
+{
+	for (size_t i = 0; i < word->len; i++)
+		if ((unsigned char)word->at[i] >= 0x80)
+			return false;
+	return true;
+}
+
+/* In how many reports is each? Of a word with letters beyond ASCII it cannot be
+ * told here how the tokenizer folds it: it counts as rare. */
+static enum status count_words(struct store *store, struct word_list *words)
+{
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < words->count; i++) {
+		struct query q;
+
+		words->at[i].reports = 1;
+		if (!is_ascii(&words->at[i]))
+			continue;
+		q = start(store, SQL_WORD, NULL);
+		bind_bytes(&q, words->at[i].at, words->at[i].len);
+		status = query_int(&q, &words->at[i].reports);
+	}
+	return status;
+}
+
+static int compare_rarity(const void *a, const void *b)
+{
+	const struct word *x = a, *y = b;
+
+	if (x->reports != y->reports)
+		return x->reports < y->reports ? -1 : 1;
+	return (x->len < y->len) - (x->len > y->len);
+}
+
+/* The words by which repeats are found, any of which will do, as a query of
+ * FTS5; "" when there is none. */
+static enum status any_word(struct store *store, const char *text, struct text *out)
+{
+	struct word_list words = {.count = 0};
+	int64_t all = 0;
+	struct query q = start(store, SQL_INDEXED, NULL);
+	enum status status = query_int(&q, &all);
+
+	find_words(text, &words);
+	if (status == ST_OK)
+		status = count_words(store, &words);
+	if (status != ST_OK)
+		return status;
+	qsort(words.at, words.count, sizeof *words.at, compare_rarity);
+	for (size_t i = 0, used = 0; i < words.count && used < LIKE_WORDS; i++) {
+		const struct word *word = &words.at[i];
+
+		if (word->reports == 0 ||
+		    (word->reports > LIKE_MANY && word->reports > all / LIKE_FEW))
+			continue;
+		text_add(out, used++ ? " OR \"" : "\"");
+		text_add_bytes(out, word->at, word->len);
 		text_add_char(out, '"');
 	}
+	return text_failed(out) ? ST_NOMEM : ST_OK;
 }
 
 static bool has_id(const struct rows *ids, int64_t id)
@@ -228,23 +304,35 @@ static enum status add_ids(struct query *q, const char *model, size_t most, stru
 	return query_end(q);
 }
 
+static enum status find_by_words(struct store *store, struct arena *arena, const char *model,
+                                 const char *words, size_t most, struct rows *ids)
+{
+	struct text any = TEXT_EMPTY;
+	enum status status = any_word(store, words, &any);
+
+	if (status == ST_OK && any.len) {
+		struct query q = start(store, SQL_SAME_WORDS, arena);
+
+		bind_text(&q, text_string(&any));
+		status = add_ids(&q, model, most, ids);
+	}
+	text_free(&any);
+	return status;
+}
+
 static enum status find_like(struct store *store, struct arena *arena, const char *model,
                              const char *words, const struct text_list *parts, size_t most,
                              struct rows *ids)
 {
 	enum status status = ST_OK;
-	struct query q;
 
 	for (size_t i = 0; status == ST_OK && i < parts->count && i < REPORT_PARTS_MOST; i++) {
-		q = start(store, SQL_SAME_PART, arena);
+		struct query q = start(store, SQL_SAME_PART, arena);
+
 		bind_key_of(&q, parts->at[i]);
 		status = add_ids(&q, model, most, ids);
 	}
-	if (status != ST_OK || !*words)
-		return status;
-	q = start(store, SQL_SAME_WORDS, arena);
-	bind_text(&q, words);
-	return add_ids(&q, model, most, ids);
+	return status == ST_OK ? find_by_words(store, arena, model, words, most, ids) : status;
 }
 
 static enum status read_rows(struct store *store, struct arena *arena, const struct rows *ids,
@@ -281,15 +369,9 @@ enum status report_like(struct store *store, struct arena *arena, const char *mo
                         const char *words, const struct text_list *parts, size_t most,
                         const struct report_row **out, size_t *count)
 {
-	struct text any = TEXT_EMPTY;
 	struct rows rows = {0};
-	enum status status;
+	enum status status = like(store, arena, model, words, parts, most, &rows);
 
-	any_word(words, &any);
-	status = text_failed(&any)
-	                 ? ST_NOMEM
-	                 : like(store, arena, model, text_string(&any), parts, most, &rows);
-	text_free(&any);
 	if (status != ST_OK)
 		return status;
 	*out = rows.at;

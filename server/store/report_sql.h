@@ -27,13 +27,11 @@ void report_read_head(struct query *q, struct report *report);
 enum status snapshot_take(struct store *store, struct kit_id kit, int64_t now,
                           int64_t *out) MUST_CHECK;
 
-struct snapshot {
-	int64_t id;
-	struct facts facts;
-};
-/* Those that findings on the report and on what is merged into it name, in order of id. */
-enum status snapshots_of(struct store *store, struct arena *arena, struct report_id report,
-                         const struct snapshot **out, size_t *count) MUST_CHECK;
+/* Columns of a snapshot s in the order of snapshot_read, into zeroed facts. */
+#define SNAPSHOT_COLUMNS                                                                           \
+	"s.model, s.serial, s.purchased, s.plans, s.first_flight, s.hours, s.landings,"            \
+	" s.parts_known, s.options, s.subkits, s.parts"
+void snapshot_read(struct query *q, struct facts *facts);
 
 /* Counts the findings of a report that stands by itself anew. */
 enum status findings_recount(struct store *store, struct report_id id) MUST_CHECK;

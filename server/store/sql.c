@@ -294,19 +294,25 @@ static void expect_sound(struct query *q, enum status status)
 		q->status = status == ST_NOMEM ? ST_NOMEM : ST_IO;
 }
 
-struct date_fact read_date_fact(struct query *q)
+struct date_fact date_fact_of_text(struct query *q, const char *text, size_t len)
 {
 	struct date_fact fact = {.state = DATE_UNKNOWN};
-	size_t len;
-	const char *text = column_text(q, &len);
 
-	if (strcmp(text, "never") == 0) {
+	if (len == 5 && memcmp(text, "never", 5) == 0) {
 		fact.state = DATE_NEVER;
 	} else if (len > 0) {
 		expect_sound(q, date_parse(text, len, &fact.date));
 		fact.state = DATE_KNOWN;
 	}
 	return fact;
+}
+
+struct date_fact read_date_fact(struct query *q)
+{
+	size_t len;
+	const char *text = column_text(q, &len);
+
+	return date_fact_of_text(q, text, len);
 }
 
 struct date read_date(struct query *q)

@@ -121,6 +121,8 @@ void read_fixed(struct query *q, void *out, size_t len); /* a blob of this lengt
 struct name read_name(struct query *q);
 struct date read_date(struct query *q);
 struct date_fact read_date_fact(struct query *q);
+/* As stored in a column, from a text that was within one. */
+struct date_fact date_fact_of_text(struct query *q, const char *text, size_t len);
 bool read_int_if(struct query *q, int64_t *out);       /* false: NULL */
 bool read_serial(struct query *q, struct serial *out); /* false: '' */
 

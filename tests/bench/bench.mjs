@@ -150,6 +150,30 @@ async function findings() {
 		`of a report that does not cluster: ${even.toFixed(2)} ms`, "-", "under 3 ms", Math.max(clustered, even) < 3);
 }
 
+// Whom a statement concerns, findings and lists of reports: without HTTP, one core.
+async function chapter() {
+	const said = await output(join(BUILD, "bench_whom"), [join(FOLDER, "chapter.db")]);
+	const times = Object.fromEntries(said.split("\n").map(line => {
+		const [name, ...each] = line.split(" ");
+		return [name, median(each.map(Number))];
+	}));
+	const asked = [
+		["whom", "whom a notice concerns of 10,000 kits: model, serial number, purchase date", 50],
+		["whom_options", "the same with two options", 50],
+		["whom_parts", "the same with a part's lots", 50],
+		["whom_steps", "the same with a step", 50],
+		["whom_hours", "the same with hours", 50],
+		["whom_every_list", "a statement that looks at every list of facts"],
+		["like", "kits like a report's, and of these not looked at", 50],
+		["findings", "2,000 findings of a report with the facts as they were, and their tally", 10],
+		["repeats", "reports that one may repeat, of 10,000", 10],
+		["newest", "the first page of 10,000 reports"],
+		["words", "the same by two words and a state, most looked at first"],
+	];
+	for (const [name, what, aim] of asked)
+		row(what, `${times[name].toFixed(1)} ms`, "-", "-", aim ? `under ${aim} ms` : "-", aim ? times[name] < aim : undefined);
+}
+
 async function shopping(data) {
 	const server = await serveFairlead(data);
 	const each = [];
@@ -314,6 +338,7 @@ async function main() {
 	await decisionsInNode();
 	await plan();
 	await findings();
+	await chapter();
 	await shopping(fill("shop", 500, 1000, 0));
 	await pages(small);
 	await growth(small, large);

@@ -154,6 +154,25 @@ static void add_kit(struct chapter *c, int i)
 	arena_reset(c->arena);
 }
 
+#define WORDS 3000 /* of the language that reports are written in */
+#define WORDS_A_REPORT 60
+
+/* Few words are in most reports, most words in few. */
+static const char *make_words(struct arena *arena, int count)
+{
+	struct text text = TEXT_EMPTY;
+	const char *copy;
+
+	for (int i = 0; i < count; i++) {
+		double u = (double)pick(100000) / 100000;
+
+		text_printf(&text, "%sword%d", i ? " " : "", (int)(WORDS * u * u * u));
+	}
+	copy = arena_string(arena, text_string(&text));
+	text_free(&text);
+	return copy;
+}
+
 static struct report_id add_report(struct chapter *c, int i)
 {
 	static const char *const things[] = {"bracket", "hinge", "fitting", "doubler", "rivets"};
@@ -163,11 +182,7 @@ static struct report_id add_report(struct chapter *c, int i)
 	        .model = i % 2 ? "Whimbrel" : "Whimbrel T",
 	        .step = "14-3",
 	        .zone = "tail box",
-	        .seen = arena_printf(c->arena,
-	                             "The %s next to the spar moves when pushed by hand, about "
-	                             "%d hundredths, and the paint around it has turned dark. "
-	                             "A crack begins at the bend and runs to the %s.",
-	                             things[i % 5], i % 60, things[pick(5)]),
+	        .seen = make_words(c->arena, WORDS_A_REPORT),
 	        .look = "Lamp and mirror through the lightening hole, then push.",
 	        .severity = (enum severity)pick(SEVERITIES),
 	        .effectivity = "model Whimbrel, Whimbrel T\nserial WH-0100 thru WH-6000",
@@ -256,10 +271,8 @@ static void ask_repeats(struct chapter *c, const struct effectivity *statement)
 	size_t count;
 
 	(void)statement;
-	assert_ok(
-	        report_like(c->store, c->arena, "Whimbrel",
-	                    "A crack at the bend of the bracket, the paint is dark, moves by hand",
-	                    &(struct text_list){&part, 1}, 5, &rows, &count));
+	assert_ok(report_like(c->store, c->arena, "Whimbrel", make_words(c->arena, 30),
+	                      &(struct text_list){&part, 1}, 5, &rows, &count));
 	assert_int_equal(count, 5);
 }
 
@@ -348,14 +361,9 @@ int main(int argc, char **argv)
 	c.kept = arena_new();
 	assert_ok(store_open(argv[1], &c.store));
 	assert_ok(catalogue_build(c.kept, NULL, 0, &c.catalogue));
-	if (getenv("FILLED"))
-		c.report.v = 1;
-	else
-		fill(&c);
+	fill(&c);
 	for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
-		if (!getenv("ONLY") || strcmp(getenv("ONLY"), questions[i].name) == 0)
-			for (int k = 0; k < (getenv("ONLY") ? 20 : 1); k++)
-				ask(&c, &questions[i]);
+		ask(&c, &questions[i]);
 	store_close(c.store);
 	arena_free(c.kept);
 	arena_free(c.arena);
