@@ -7,12 +7,12 @@
 #include "base/text.h"
 #include "os/token.h"
 #include "store/feed_links.h"
-#include "store/news.h"
 #include "store/notices.h"
 #include "store/settings.h"
 #include "web/atom.h"
 #include "web/outside.h"
 #include "web/pages/api_view.h"
+#include "web/pages/news.h"
 #include "web/uuid.h"
 
 #define FEED_ENTRIES 50
@@ -180,23 +180,13 @@ static const char *news_summary(struct arena *arena, const struct news *news)
 	return keep(arena, &out);
 }
 
-/* The page about it: of the kit where it is of one. */
 static const char *news_url(const struct frame *frame, const struct news *news)
 {
-	long long kit = (long long)news->kit.v, notice = (long long)news->notice.v;
+	struct text out = TEXT_EMPTY;
 
-	if (news->note.v)
-		return arena_printf(frame->arena, "%s/notes/%lld", frame->address,
-		                    (long long)news->note.v);
-	if (news->report.v)
-		return arena_printf(frame->arena, "%s/reports/%lld", frame->address,
-		                    (long long)news->report.v);
-	if (kit && notice)
-		return arena_printf(frame->arena, "%s/kits/%lld/notices/%lld", frame->address, kit,
-		                    notice);
-	if (notice)
-		return arena_printf(frame->arena, "%s/notices/%lld", frame->address, notice);
-	return arena_printf(frame->arena, "%s/news", frame->address);
+	text_add(&out, frame->address);
+	news_path(news, &out);
+	return keep(frame->arena, &out);
 }
 
 static enum status make_news(const struct frame *frame, const struct news *news,
@@ -213,7 +203,7 @@ static enum status make_news(const struct frame *frame, const struct news *news,
 	                           .category = news_kind_words(news->kind),
 	                           .url = news_url(frame, news),
 	                           .updated = news->at};
-	return arena_failed(arena) || !out->title || !out->summary ? ST_NOMEM : ST_OK;
+	return arena_failed(arena) || !out->title || !out->summary || !out->url ? ST_NOMEM : ST_OK;
 }
 
 static enum status respond_news(struct context *c, const struct frame *frame,

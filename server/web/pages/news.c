@@ -9,7 +9,7 @@
  */
 #include "web/pages/news.h"
 
-#include "store/news.h"
+#include "web/json_text.h"
 #include "web/news_round.h"
 #include "web/present.h"
 #include "web/respond.h"
@@ -21,17 +21,28 @@ const struct input seen_inputs[] = {{"up_to", "Up to", INPUT_ID, .required = tru
 
 /* ---- one piece of news ---- */
 
-static json_t *url_of(const struct news *news)
+void news_path(const struct news *news, struct text *out)
 {
 	long long kit = (long long)news->kit.v, notice = (long long)news->notice.v;
 
 	if (news->note.v)
-		return json_sprintf("/notes/%lld", (long long)news->note.v);
-	if (news->report.v)
-		return json_sprintf("/reports/%lld", (long long)news->report.v);
-	if (news->kit.v && news->notice.v)
-		return json_sprintf("/kits/%lld/notices/%lld", kit, notice);
-	return news->notice.v ? json_sprintf("/notices/%lld", notice) : json_string("/news");
+		text_printf(out, "/notes/%lld", (long long)news->note.v);
+	else if (news->report.v)
+		text_printf(out, "/reports/%lld", (long long)news->report.v);
+	else if (kit && notice)
+		text_printf(out, "/kits/%lld/notices/%lld", kit, notice);
+	else if (notice)
+		text_printf(out, "/notices/%lld", notice);
+	else
+		text_add(out, "/news");
+}
+
+static json_t *url_of(const struct news *news)
+{
+	struct text path = TEXT_EMPTY;
+
+	news_path(news, &path);
+	return json_take_text(&path);
 }
 
 /* What to do about it: the words of its link. */
