@@ -1,8 +1,11 @@
 #include "web/news_round.h"
 
+#include <string.h>
+
 #include "base/utf8.h"
 #include "core/findings.h"
 #include "os/log.h"
+#include "web/whom.h"
 
 #define KITS_AT_ONCE 16
 #define REPORTS_AT_ONCE 50
@@ -258,4 +261,111 @@ enum status news_round_states(struct context *c, int64_t *place)
 	if (count < REPORTS_AT_ONCE)
 		*place = 0;
 	return status;
+}
+
+/* ---- new reports ---- */
+
+/* Whom a report concerns, as the pass over the kits finds them. */
+struct telling {
+	struct arena *arena;
+	const struct report *report;
+	const char *applies, *perhaps; /* why, in words */
+	struct news_entry *at;
+	size_t count, room;
+	bool failed;
+};
+
+static struct news_entry *add_room(struct telling *telling)
+{
+	struct news_entry *more;
+
+	if (telling->count == telling->room) {
+		telling->room = telling->room ? 2 * telling->room : 64;
+		more = ARENA_ARRAY(telling->arena, struct news_entry, telling->room);
+		if (!more)
+			return NULL;
+		for (size_t i = 0; i < telling->count; i++)
+			more[i] = telling->at[i];
+		telling->at = more;
+	}
+	return &telling->at[telling->count++];
+}
+
+/* The reporter knows; for the others each kit is one to look at. */
+static bool tell_owner(void *context, const struct kit *kit, const struct facts *facts,
+                       enum truth answer)
+{
+	struct telling *telling = context;
+	const struct report *report = telling->report;
+	struct news_entry *entry;
+
+	(void)facts;
+	if (answer == TRUTH_FALSE || kit->owner.v == report->author.v)
+		return true;
+	entry = add_room(telling);
+	if (entry)
+		*entry = (struct news_entry){
+		        .member = kit->owner,
+		        .kind = NEWS_REPORT,
+		        .mandatory = report->content.severity == SEVERITY_DANGER,
+		        .kit = kit->id,
+		        .report = report->id,
+		        .from = report->credit == CREDIT_NOBODY ? (struct member_id){0}
+		                                                : report->author,
+		        .words = answer == TRUTH_TRUE ? telling->applies : telling->perhaps};
+	telling->failed = !entry;
+	return entry != NULL;
+}
+
+static enum status find_concerned(struct context *c, struct telling *telling)
+{
+	const struct report_content *content = &telling->report->content;
+	const struct effectivity *statement = NULL;
+	struct statement_fault fault;
+	const char *severity = severity_words(content->severity);
+	enum status status = effectivity_parse(c->arena, content->effectivity,
+	                                       strlen(content->effectivity), &statement, &fault);
+
+	if (status != ST_OK)
+		return status;
+	telling->applies = arena_printf(c->arena, "It concerns this kit: %s.", severity);
+	telling->perhaps = arena_printf(
+	        c->arena, "It cannot be told whether it concerns this kit: %s.", severity);
+	if (!telling->applies || !telling->perhaps)
+		return ST_NOMEM;
+	status = whom_each(c->store, c->catalogue, statement, tell_owner, telling);
+	return status == ST_OK && telling->failed ? ST_NOMEM : status;
+}
+
+/* One that was taken away or merged before anybody was told concerns nobody. */
+static enum status tell_report(struct context *c, struct report_id id)
+{
+	struct report report;
+	struct telling telling = {.arena = c->arena, .report = &report};
+	enum status status = report_read(c->store, c->arena, id, &report);
+
+	if (status == ST_OK && !report.removed_at && !report.merged_into.v)
+		status = find_concerned(c, &telling);
+	if (status == ST_OK)
+		status = news_tell_report(c->store, id, telling.at, telling.count, c->now);
+	return status == ST_CONFLICT || status == ST_MISSING ? ST_OK : status;
+}
+
+/* One at each call: a pass over all kits is enough for a piece of work. */
+enum status news_round_reports(struct context *c, int64_t *place)
+{
+	const struct report_id *reports = NULL;
+	size_t count = 0;
+	enum status status = news_reports_new(c->store, c->arena, (struct report_id){*place}, 1,
+	                                      &reports, &count);
+
+	*place = 0;
+	if (status != ST_OK || !count)
+		return status;
+	*place = reports->v;
+	status = tell_report(c, *reports);
+	if (status != ST_OK)
+		log_line(LOG_LEVEL_TROUBLE, "news of report %lld: %s", (long long)reports->v,
+		         status_words(status));
+	return ST_OK;
 }

@@ -21,6 +21,9 @@ enum status news_of_kit(struct context *c, const struct kit_view *view,
 /* Every kit that is behind, some at each call. */
 round_fn news_round_kits;
 
+/* New reports: the builders of the kits that they concern, or may. */
+round_fn news_round_reports;
+
 /* Reports whose state has changed: their reporters and those who answered. */
 round_fn news_round_states;
 

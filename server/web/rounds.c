@@ -13,6 +13,7 @@
 
 const struct round rounds[] = {
         {"news of kits", news_round_kits},
+        {"news of new reports", news_round_reports},
         {"news of the states of reports", news_round_states},
 };
 const size_t rounds_count = sizeof rounds / sizeof rounds[0];

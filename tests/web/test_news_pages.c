@@ -411,6 +411,43 @@ static void a_merged_report_is_told_to_its_reporter(void **state)
 	assert_non_null(strstr(news->words, "It stands by itself again: single report."));
 }
 
+static void a_new_report_reaches_those_whom_it_concerns(void **state)
+{
+	struct chapter *ch = *state;
+	struct report_id report =
+	        report_by(ch, BEN, "Crack"); /* of a Whimbrel T, on model Whimbrel */
+	const struct news *news;
+
+	assert_int_equal(kit_add(web_store(ch->web), web_member(ch->web, ADMIN), "Unsaid",
+	                         WEB_START, &(struct kit_id){0}),
+	                 ST_OK);
+	assert_news(ch, ANN, 1, NEWS_REPORT, "It concerns this kit: ");
+	news_of(ch, ANN, &news);
+	assert_int_equal(news->report.v, report.v);
+	assert_int_equal(news->kit.v, web_kit(ch->web, ANN).v);
+	assert_string_equal(news->from_name, "Ben Builder");
+	assert_true(news->mandatory); /* could be dangerous */
+	assert_news(ch, ADMIN, 1, NEWS_REPORT, "It cannot be told whether");
+	assert_int_equal(news_of(ch, BEN, &news), 0); /* not concerned, and the reporter */
+	go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 1);
+}
+
+static void a_reporter_is_not_told_of_the_own_report(void **state)
+{
+	struct chapter *ch = *state;
+	struct report_id removed = report_by(ch, ANN, "Crack");
+	const struct news *news;
+
+	report_by(ch, ANN, "Flaw");
+	assert_int_equal(report_remove(web_store(ch->web), removed, web_member(ch->web, ANN), "x",
+	                               WEB_START),
+	                 ST_OK);
+	go_round(ch);
+	for (enum who who = ANN; who <= ADMIN; who++)
+		assert_int_equal(news_of(ch, who, &news), 0);
+}
+
 /* ---- the page ---- */
 
 static void an_empty_page_says_what_will_come(void **state)
@@ -721,6 +758,8 @@ int main(void)
 	        TEST(an_answer_reaches_the_reporter),
 	        TEST(another_state_reaches_reporter_and_finders),
 	        TEST(a_merged_report_is_told_to_its_reporter),
+	        TEST(a_new_report_reaches_those_whom_it_concerns),
+	        TEST(a_reporter_is_not_told_of_the_own_report),
 	        TEST(an_empty_page_says_what_will_come),
 	        TEST(only_members_have_news),
 	        TEST(news_stay_new_until_all_is_read),
