@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "store/news.h"
+#include "store/under_way.h"
 
 typedef enum status operation_fn(struct world *w, struct arena *arena);
 
@@ -247,6 +248,21 @@ LISTING(news_reports_new, report_id,
         news_reports_new(w->store, arena, (struct report_id){0}, 9, &list, &count))
 LISTING(news_reports_changed, report_change,
         news_reports_changed(w->store, arena, (struct report_id){0}, 9, &list, &count))
+
+WRITING(kit_set_shown, kit_set_shown(w->store, w->kit, true))
+LISTING(shown_list, shown_kit, shown_list(w->store, arena, "blue", PAGE, &list, &count, &total))
+LISTING(told_stale_of, kit_id, told_stale_of(w->store, arena, w->bob, 1, 1, &list, &count))
+WRITING(news_tell_report, news_tell_report(w->store, w->report, NULL, 0, NOW))
+WRITING(news_tell_state,
+        news_tell_state(w->store, &(struct report_change){.id = w->report, .now = 1}, "why", NOW))
+
+static enum status op_point_out(struct world *w, struct arena *arena)
+{
+	struct pointing pointing = {w->kit, w->sam, w->one, {0}, "look"};
+
+	(void)arena;
+	return point_out(w->store, &pointing, NOW);
+}
 
 static enum status op_told_read(struct world *w, struct arena *arena)
 {
@@ -585,7 +601,10 @@ static const struct operation {
         OP(news_set_mailed),    OP(news_list),
         OP(news_to_mail),       OP(told_stale),
         OP(news_reports_new),   OP(news_reports_changed),
-        OP(told_read),          OP(told_replace),
+        OP(told_read),          OP(kit_set_shown),
+        OP(shown_list),         OP(told_stale_of),
+        OP(news_tell_report),   OP(news_tell_state),
+        OP(point_out),          OP(told_replace),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 

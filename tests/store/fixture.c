@@ -313,6 +313,7 @@ static void add_kits(struct world *w)
 	assert_ok(kit_add(w->store, w->bob, "Blue one", NOW, &w->kit));
 	assert_ok(kit_add(w->store, w->bob, "Bare one", NOW, &w->bare_kit));
 	assert_ok(kit_set_facts(w->store, w->kit, &facts));
+	assert_ok(kit_set_shown(w->store, w->kit, true));
 	add_log(w, &facts);
 	assert_ok(record_append(w->store, w->kit, &record, &w->record));
 	assert_ok(record_append(w->store, w->kit, &record, &w->last_record));

@@ -27,7 +27,8 @@
 #define assert_ok(call) assert_int_equal((call), ST_OK)
 
 /* Three members (ann: admin, sam and sue: stewards, bob: builder), two kits of
- * bob's, the first with facts and three records, and the notices
+ * bob's, the first with facts and three records, shown to
+ * others, and the notices
  *   HF-SB-1  published, revisions "" and "A" (A credits ""), two lines
  *   HF-SB-2  published and cancelled
  *   HF-SB-3  a draft by sam, with one attachment

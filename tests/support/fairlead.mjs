@@ -85,7 +85,21 @@ export async function serve(data, options = []) {
 }
 
 // The database as SQL text, without what changes by looking: sessions.
+// A server that runs tells news in the background: all of it only when that is at rest.
 export function dump(data, tables = []) {
+	const behind = 'select (select count(*) from kits, generation where told_version <> version or told_generation <> value)'
+		+ ' + (select count(*) from reports where told = 0);';
+	for (let tries = 0, last; !tables.length && tries < 100; tries++) {
+		const now = dumpNow(data, []);
+		if (now === last && sql(path.join(data, 'fairlead.db'), behind) === '0')
+			return now;
+		last = now;
+		Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 50);
+	}
+	return dumpNow(data, tables);
+}
+
+function dumpNow(data, tables) {
 	const done = spawnSync('sqlite3', ['-readonly', path.join(data, 'fairlead.db'),
 		tables.length ? `.dump ${tables.join(' ')}` : '.dump'], { encoding: 'utf8', maxBuffer: 1 << 28 });
 	if (done.status !== 0)

@@ -89,6 +89,8 @@ static json_t *notice_view(const struct context *c, const struct revision *revis
 	view = present_set(view, "old", json_boolean(!revision->current));
 	view = present_set(view, "revisions", history_view(history));
 	view = present_set(view, "has_history", json_boolean(history->count > 1));
+	view = present_set(view, "point_url",
+	                   json_sprintf("/under-way?notice=%lld", (long long)revision->notice.v));
 	view = present_set(view, "board_url",
 	                   json_sprintf("/board/notices/%lld", (long long)revision->notice.v));
 	return present_set(view, "current_url",
