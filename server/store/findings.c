@@ -7,6 +7,12 @@
 #include "store/news.h"
 #include "store/report_sql.h"
 
+#define LISTING                                                                                    \
+	"SELECT f.id, f.report_id, f.kit, f.author, coalesce(m.name, 'removed member'),"           \
+	" iif(m.id IS NULL, 0, f.credit), f.answer, f.at, f.remark, " SNAPSHOT_COLUMNS             \
+	" FROM findings f JOIN kit_snapshots s ON s.id = f.snapshot_id"                            \
+	" LEFT JOIN members m ON m.id = f.author "
+
 enum {
 	SQL_STANDS,
 	SQL_KIT_OWNER,
@@ -37,17 +43,8 @@ static const char *const texts[SQL_COUNT] = {
                         " ORDER BY id",
         [SQL_SET_TALLY] = "UPDATE reports SET found = ?2, not_there = ?3, does_not_fit = ?4,"
                           " finders = ?5, lookers = ?6, findings_say = ?7 WHERE id = ?1",
-        [SQL_LIST] = "SELECT f.id, f.report_id, f.kit, f.author,"
-                     " coalesce(m.name, 'removed member'), iif(m.id IS NULL, 0, f.credit),"
-                     " f.answer, f.at, f.remark, " SNAPSHOT_COLUMNS
-                     " FROM findings f JOIN kit_snapshots s ON s.id = f.snapshot_id"
-                     " LEFT JOIN members m ON m.id = f.author"
-                     " WHERE f.report_id IN " READ_TOGETHER " ORDER BY f.id",
-        [SQL_LIST_BY] = "SELECT f.id, f.report_id, f.kit, f.author,"
-                        " coalesce(m.name, 'removed member'), iif(m.id IS NULL, 0, f.credit),"
-                        " f.answer, f.at, f.remark, f.snapshot_id"
-                        " FROM findings f LEFT JOIN members m ON m.id = f.author"
-                        " WHERE f.author = ?1 ORDER BY f.id",
+        [SQL_LIST] = LISTING "WHERE f.report_id IN " READ_TOGETHER " ORDER BY f.id",
+        [SQL_LIST_BY] = LISTING "WHERE f.author = ?1 ORDER BY f.id",
 };
 
 const struct sql_set finding_sql = {SET_FINDINGS, SQL_COUNT, texts};
@@ -255,10 +252,10 @@ static void read_finding(struct query *q, void *at)
 	row->facts = facts;
 }
 
-enum status finding_list(struct store *store, struct arena *arena, struct report_id id,
-                         const struct finding_row **out, size_t *count)
+static enum status list_of(struct store *store, struct arena *arena, size_t which, int64_t id,
+                           const struct finding_row **out, size_t *count)
 {
-	struct query q = start_of(store, SQL_LIST, arena, id.v);
+	struct query q = start_of(store, which, arena, id);
 	struct rows rows = {0};
 	enum status status = query_rows(&q, read_finding, sizeof(struct finding_row), &rows);
 
@@ -269,23 +266,14 @@ enum status finding_list(struct store *store, struct arena *arena, struct report
 	return ST_OK;
 }
 
+enum status finding_list(struct store *store, struct arena *arena, struct report_id id,
+                         const struct finding_row **out, size_t *count)
+{
+	return list_of(store, arena, SQL_LIST, id.v, out, count);
+}
+
 enum status finding_list_by(struct store *store, struct arena *arena, struct member_id author,
                             const struct finding_row **out, size_t *count)
 {
-	struct query q = start_of(store, SQL_LIST_BY, arena, author.v);
-	struct rows rows = {0};
-	enum status status = query_rows(&q, read_finding, sizeof(struct named_row), &rows);
-	const struct named_row *from = rows.at;
-	struct finding_row *list =
-	        status == ST_OK ? ARENA_ARRAY(arena, struct finding_row, rows.count) : NULL;
-
-	if (status != ST_OK)
-		return status;
-	if (!list)
-		return ST_NOMEM;
-	for (size_t i = 0; i < rows.count; i++)
-		list[i] = from[i].row;
-	*out = list;
-	*count = rows.count;
-	return ST_OK;
+	return list_of(store, arena, SQL_LIST_BY, author.v, out, count);
 }

@@ -140,7 +140,7 @@ enum status finding_list(struct store *store, struct arena *arena, struct report
                          const struct finding_row **out, size_t *count) MUST_CHECK;
 
 /* A member's own for the download of own data, oldest first: reports, removed and merged ones
- * too; findings with facts NULL. */
+ * too; findings with the facts as they were. */
 enum status report_list_by(struct store *store, struct arena *arena, struct member_id author,
                            const struct report **out, size_t *count) MUST_CHECK;
 enum status finding_list_by(struct store *store, struct arena *arena, struct member_id author,
