@@ -143,6 +143,12 @@ async function plan() {
 		`NetworkX, the openings alone: ${median(theirs).toFixed(1)} ms`, times(medianRatio(theirs, ours)), "under 5 ms", median(ours) < 5);
 }
 
+async function news() {
+	const rounds = (await output(join(BUILD, "bench_news"), [])).split("\n").map(line => line.split(" ").map(Number));
+	const [few, many] = [0, 1].map(i => median(rounds.map(round => round[i])));
+	row("the page of news, 6 of them new, one core", `${many.toFixed(0)} us with 100,000 seen before`,
+		`with 100: ${few.toFixed(0)} us`, (many / few).toFixed(2), "at most 1.10", many / few <= 1.1);
+}
 async function findings() {
 	const lines = (await output(join(BUILD, "bench_findings"), [])).split("\n");
 	const [clustered, even] = [0, 1].map(i => median(lines.map(line => Number(line.split(" ")[i]))));
@@ -338,6 +344,7 @@ async function main() {
 	await decisionsInNode();
 	await plan();
 	await findings();
+	await news();
 	await chapter();
 	await shopping(fill("shop", 500, 1000, 0));
 	await pages(small);
