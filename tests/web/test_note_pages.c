@@ -15,6 +15,7 @@
 #include "store/lines.h"
 #include "store/notices.h"
 #include "store/parts.h"
+#include "store/reports.h"
 
 struct board {
 	struct web *web;
@@ -598,6 +599,33 @@ static void parts_and_steps_are_known(void **state)
 	expect_holds(web_get(b->web, VISITOR, notice), "href=\"/step?code=14-4\"");
 }
 
+static void reports_are_known_with_their_part_and_step(void **state)
+{
+	struct board *b = *state;
+	static const char *const parts[] = {"wh-2207/1 é"};
+	const struct report_content content = {.title = "Crack <at the horn>",
+	                                       .model = "whimbrel t",
+	                                       .step = "14-4",
+	                                       .zone = "",
+	                                       .seen = "A crack.",
+	                                       .look = "",
+	                                       .severity = SEVERITY_WORK,
+	                                       .effectivity = "all",
+	                                       .parts = {parts, 1}};
+	static const char *const others[] = {"/part?number=WH-2207", "/step?model=W&code=14-4",
+	                                     "/step?model=Whimbrel+T&code=14"};
+	struct report_id id;
+
+	expect_lacks(web_get(b->web, ANN, PART_PATH), "Field reports on it");
+	assert_int_equal(report_add(web_store(b->web), &content, web_kit(b->web, ANN),
+	                            web_member(b->web, ANN), CREDIT_NOBODY, WEB_START, &id),
+	                 ST_OK);
+	expect_holds(web_get(b->web, VISITOR, PART_PATH), "Crack &lt;at the horn&gt;");
+	expect_holds(web_get(b->web, VISITOR, STEP_PATH), "Crack &lt;at the horn&gt;");
+	for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+		expect_lacks(web_get(b->web, ANN, others[i]), "Field reports on it");
+}
+
 /* ---- for programs ---- */
 
 static void programs_read_notes(void **state)
@@ -731,6 +759,7 @@ int main(void)
 	        TEST(authors_and_stewards_remove),
 	        TEST(notes_are_searched),
 	        TEST(parts_and_steps_are_known),
+	        TEST(reports_are_known_with_their_part_and_step),
 	        TEST(programs_read_notes),
 	        TEST(members_call_a_steward),
 	        TEST(stewards_close_calls),

@@ -1,5 +1,6 @@
 /* known.c - what the chapter knows of a part, and of a step of a build line:
- * notices that touch it, numbers before and after, the notes of members.
+ * notices that touch it, numbers before and after, field reports, the notes of
+ * members.
  *
  * A part need not stand in any list, nor a step in any line: what members say
  * of it is shown all the same.
@@ -10,11 +11,13 @@
 #include "web/kit_plan.h"
 #include "web/pages/note_parts.h"
 #include "web/pages/notes.h"
+#include "web/pages/reports_parts.h"
 #include "web/picture_form.h"
 #include "web/present.h"
 #include "web/respond.h"
 
 #define NOTICES_SHOWN 50
+#define REPORTS_SHOWN 20
 
 const struct input part_query[] = {
         {"number", "Part number", INPUT_NAME}, NOTES_LIST_INPUTS, INPUTS_END};
@@ -101,6 +104,35 @@ static json_t *notices_view(const struct context *c, const struct name *model,
 	                                       : json_false());
 }
 
+/* ---- field reports on it ---- */
+
+/* Of a step, or of a part: model empty. */
+static enum status reports_view(const struct context *c, const struct name *model,
+                                const struct name *name, json_t **out)
+{
+	struct report_query query = report_query_all;
+	const struct report_row *rows = NULL;
+	size_t count = 0;
+	int64_t total = 0;
+	enum status status;
+
+	if (name_is_empty(model)) {
+		query.part = name->text;
+	} else {
+		query.model = model->text;
+		query.step = name->text;
+	}
+	query.page = (struct page){REPORTS_SHOWN, 0};
+	status = report_search(c->store, c->arena, &query, &rows, &count, &total);
+	if (status != ST_OK)
+		return status;
+	*out = count == 0 ? json_false()
+	                  : json_pack("{s:o, s:o}", "rows", report_rows(rows, count), "left_out",
+	                              total > REPORTS_SHOWN ? json_integer(total - REPORTS_SHOWN)
+	                                                    : json_false());
+	return *out ? ST_OK : ST_NOMEM;
+}
+
 /* ---- a part ---- */
 
 static json_t *number_link(const char *number)
@@ -119,17 +151,19 @@ static json_t *earlier_numbers(const struct parts_book *book, const struct name 
 	return list;
 }
 
-static json_t *part_view(const struct context *c, const struct name *number, json_t *notes)
+static const struct name no_model = {.text = "", .key = ""};
+
+static json_t *part_view(const struct context *c, const struct name *number, json_t *reports,
+                         json_t *notes)
 {
-	static const struct name none = {.text = "", .key = ""};
 	const struct name *later = parts_book_later(c->parts, number);
 	json_t *earlier = earlier_numbers(c->parts, number);
 	bool any = json_array_size(earlier) > 0;
 
-	return json_pack("{s:s, s:o, s:o, s:b, s:o, s:o}", "number", number->text, "later",
+	return json_pack("{s:s, s:o, s:o, s:b, s:o, s:o, s:o}", "number", number->text, "later",
 	                 later ? number_link(later->text) : json_false(), "earlier", earlier,
-	                 "has_earlier", any, "notices", notices_view(c, &none, number), "notes",
-	                 notes);
+	                 "has_earlier", any, "notices", notices_view(c, &no_model, number),
+	                 "reports", reports, "notes", notes);
 }
 
 static struct note_subject part_subject(const struct context *c)
@@ -149,18 +183,23 @@ enum status page_part(struct context *c)
 {
 	struct name number = form_name(c->form, "number");
 	struct note_subject of;
-	json_t *notes = NULL;
+	json_t *notes = NULL, *reports = NULL;
 	enum status status;
 
 	if (!form_ok(c->form) || name_is_empty(&number))
 		return ask_part(c);
 	of = part_subject(c);
-	status = notes_list_view(c, &of, &notes);
-	if (status != ST_OK)
+	status = reports_view(c, &no_model, &number, &reports);
+	if (status == ST_OK)
+		status = notes_list_view(c, &of, &notes);
+	if (status != ST_OK) {
+		json_decref(reports);
 		return status;
+	}
 	return respond_page(c, "part.html", arena_printf(c->arena, "Part %s", number.text),
-	                    json_pack("{s:o, s:o, s:b}", "known", part_view(c, &number, notes),
-	                              "form", form_view(c->form), "in_notices", 1));
+	                    json_pack("{s:o, s:o, s:b}", "known",
+	                              part_view(c, &number, reports, notes), "form",
+	                              form_view(c->form), "in_notices", 1));
 }
 
 enum status act_part_note(struct context *c)
@@ -255,20 +294,24 @@ static enum status ask_step(struct context *c, const struct name *code)
 static enum status show_step(struct context *c, const struct name *model, const struct name *code)
 {
 	struct note_subject of = step_subject(c);
-	json_t *notes = NULL, *step = NULL;
+	json_t *notes = NULL, *step = NULL, *reports = NULL;
 	enum status status = line_step_view(c, model, code, &step);
 
+	if (status == ST_OK)
+		status = reports_view(c, model, code, &reports);
 	if (status == ST_OK)
 		status = notes_list_view(c, &of, &notes);
 	if (status != ST_OK) {
 		json_decref(step);
+		json_decref(reports);
 		return status;
 	}
-	return respond_page(
-	        c, "step.html", arena_printf(c->arena, "Step %s of %s", code->text, model->text),
-	        json_pack("{s:{s:s, s:s, s:o, s:o, s:o}, s:o, s:b}", "known", "model", model->text,
-	                  "code", code->text, "step", step, "notices", notices_view(c, model, code),
-	                  "notes", notes, "form", form_view(c->form), "in_notices", 1));
+	return respond_page(c, "step.html",
+	                    arena_printf(c->arena, "Step %s of %s", code->text, model->text),
+	                    json_pack("{s:{s:s, s:s, s:o, s:o, s:o, s:o}, s:o, s:b}", "known",
+	                              "model", model->text, "code", code->text, "step", step,
+	                              "notices", notices_view(c, model, code), "reports", reports,
+	                              "notes", notes, "form", form_view(c->form), "in_notices", 1));
 }
 
 enum status page_step(struct context *c)
