@@ -234,13 +234,12 @@ static enum status read_basis(struct context *c, const struct report_sheet *shee
 static enum status show(struct context *c, const struct basis *basis)
 {
 	const struct report *report = &basis->sheet->report;
-	json_t *view =
-	        json_pack("{s:o, s:o, s:o, s:o}", "report",
-	                  json_pack("{s:I, s:s, s:o}", "id", (json_int_t)report->id.v, "title",
-	                            report->content.title, "url", report_url(report->id, "")),
-	                  "form", form_view(c->form), "tally",
-	                  report_tally_words(&basis->sheet->tally), "choices",
-	                  choices_view(basis, form_value(c->form, "statement", 0)->typed));
+	json_t *view = json_pack(
+	        "{s:o, s:o, s:o, s:o}", "report",
+	        json_pack("{s:I, s:s, s:o}", "id", (json_int_t)report->id.v, "title",
+	                  report->content.title, "url", report_url(report->id, "")),
+	        "form", form_view(c->form), "tally", report_tally_words(&basis->sheet->tally),
+	        "choices", choices_view(basis, form_value(c->form, "statement", 0)->typed));
 
 	return report_respond(c, "reports_advisory.html", "Draw up an advisory", view);
 }
