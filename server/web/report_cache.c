@@ -74,6 +74,9 @@ struct held_report {
 	struct arena *arena;
 	size_t borrowers; /* the cache counts as one */
 	uint64_t used;    /* tick of the last use */
+	bool counted;     /* like is there, of these generations of notices and kits */
+	int64_t notices, kits;
+	struct whom_like like;
 };
 
 struct report_cache {
@@ -241,6 +244,7 @@ enum status report_with_sheet(struct context *c, struct report_id id, report_use
 	}
 	sheet = held->sheet;
 	sheet.report = report;
+	sheet.held = held;
 	status = use(c, &sheet, context);
 	give_back(cache, held);
 	return status;
@@ -277,4 +281,49 @@ enum status report_rows_now(const struct context *c, const struct report_sheet *
 	if (status == ST_OK)
 		*out = rows;
 	return status;
+}
+
+/* ---- kits like it ---- */
+
+static bool like_of(struct report_cache *cache, const struct held_report *held, int64_t notices,
+                    int64_t kits, struct whom_like *out)
+{
+	bool fresh;
+
+	pthread_mutex_lock(&cache->lock);
+	fresh = held->counted && held->notices == notices && held->kits == kits;
+	if (fresh)
+		*out = held->like;
+	pthread_mutex_unlock(&cache->lock);
+	return fresh;
+}
+
+static void keep_like(struct report_cache *cache, struct held_report *held, int64_t notices,
+                      int64_t kits, const struct whom_like *like)
+{
+	pthread_mutex_lock(&cache->lock);
+	held->counted = true;
+	held->notices = notices;
+	held->kits = kits;
+	held->like = *like;
+	pthread_mutex_unlock(&cache->lock);
+}
+
+/* The generation is read first: what changes meanwhile is counted the next time. */
+enum status report_kits_like(const struct context *c, const struct report_sheet *sheet,
+                             const struct effectivity *statement, struct whom_like *out)
+{
+	struct report_cache *cache = c->app->reports;
+	struct whom_like like;
+	int64_t kits = 0;
+	enum status status = kits_generation(c->store, &kits);
+
+	if (status != ST_OK || like_of(cache, sheet->held, c->generation, kits, out))
+		return status;
+	status = whom_like_report(c->store, c->catalogue, sheet->report.id, statement, &like);
+	if (status != ST_OK)
+		return status;
+	keep_like(cache, sheet->held, c->generation, kits, &like);
+	*out = like;
+	return ST_OK;
 }

@@ -13,6 +13,7 @@
 
 #include "store/reports.h"
 #include "web/context.h"
+#include "web/whom.h"
 
 /* A report with all that its findings, and those of reports merged into it, add up to. */
 struct report_sheet {
@@ -24,7 +25,8 @@ struct report_sheet {
 	size_t n_findings;
 	struct findings_tally tally;
 	enum report_state state;
-	json_t *sums; /* findings_view; nobody may change it */
+	json_t *sums;             /* findings_view; nobody may change it */
+	struct held_report *held; /* where it is kept */
 };
 
 /* Borrows the sheet for the call of use; passes on what that returns. What the
@@ -38,6 +40,11 @@ enum status report_with_sheet(struct context *c, struct report_id id, report_use
  * and credit as they are now. to <= n_rows. Borrowed from c's arena. ST_NOMEM. */
 enum status report_rows_now(const struct context *c, const struct report_sheet *sheet, size_t from,
                             size_t to, const struct finding_row **out) MUST_CHECK;
+
+/* Kits that could have it, and how many of them nobody has looked at yet: a pass
+ * over all kits, kept as long as no kit and no notice changes. */
+enum status report_kits_like(const struct context *c, const struct report_sheet *sheet,
+                             const struct effectivity *statement, struct whom_like *out) MUST_CHECK;
 
 /* The cache, owned by struct app. */
 struct report_cache;

@@ -511,7 +511,10 @@ static void answers_add_up_to_a_state(void **state)
 	expect_holds(r, "<em>twice</em>");
 	expect_holds(r, "You answered <b>looked, not there</b>");
 	/* 3 kits of the model, one of which has not been looked at. */
-	expect_holds(r, "3 kits of model Whimbrel are kept here; <b>1</b> of them has not been");
+	expect_holds(r, "3 kits of the chapter could have it");
+	expect_holds(r, "<b>1</b> of them has not been looked at");
+	add_kit(ch, ANN, "One more", "WH-0400"); /* seen at once */
+	expect_holds(web_get(ch->web, BEN, path(id, "")), "<b>2</b> of them have not been");
 	/* Exact 95 % interval of 1 of 2: quantiles of Beta(1, 2) and Beta(2, 1) by hand,
 	 * 1 - sqrt(.975) = .0126 and sqrt(.975) = .9874. */
 	expect_holds(r, "<b>1.3 % and 98.7 %</b>");

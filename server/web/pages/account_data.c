@@ -351,10 +351,10 @@ static enum status reports_json(struct context *c, json_t **out)
 
 static json_t *finding_json(const struct finding_row *row)
 {
-	return json_pack("{s:I, s:I, s:s, s:s, s:s, s:o}", "report", (json_int_t)row->report.v,
+	return json_pack("{s:I, s:I, s:s, s:s, s:s, s:o, s:o}", "report", (json_int_t)row->report.v,
 	                 "kit", (json_int_t)row->kit.v, "answer", finding_answer_words(row->answer),
 	                 "remark", row->remark, "name_read_by", report_credits[row->credit], "at",
-	                 present_utc(row->at));
+	                 present_utc(row->at), "facts", json_from_facts(row->facts));
 }
 
 static enum status findings_json(struct context *c, json_t **out)

@@ -25,6 +25,16 @@
 const struct input report_page_inputs[] = {{"page", "Page", INPUT_NUMBER, .min = 1, .max = 100000},
                                            INPUTS_END};
 
+/* What of the sheet one page shows, with all its pictures. */
+struct part {
+	const struct report_sheet *sheet;
+	const struct effectivity *statement; /* NULL: it does not compile */
+	size_t from, to;                     /* findings, counted from the newest */
+	const struct finding_row *rows;      /* these, with names as they are now */
+	const struct picture_row *pictures;
+	size_t n_pictures;
+};
+
 /* ---- addresses ---- */
 
 static json_t *part_link(const char *number)
@@ -67,16 +77,21 @@ static bool may_draw_up(const struct context *c, const struct report *report)
 	       !report->notice.v;
 }
 
-static enum status kits_left(struct context *c, const struct report *report, json_t **out)
+/* False where the statement does not compile. */
+static enum status kits_left(struct context *c, const struct part *part, json_t **out)
 {
-	int64_t left = 0, all = 0;
-	enum status status =
-	        report_kits_not_looked(c->store, report->id, report->content.model, &left, &all);
+	struct whom_like kits = {0, 0};
+	enum status status = ST_OK;
 
+	if (part->statement)
+		status = report_kits_like(c, part->sheet, part->statement, &kits);
 	if (status != ST_OK)
 		return status;
-	*out = json_pack("{s:I, s:I, s:b, s:b}", "left", (json_int_t)left, "all", (json_int_t)all,
-	                 "one", all == 1, "one_left", left == 1);
+	*out = part->statement
+	               ? json_pack("{s:I, s:I, s:b, s:b}", "left", (json_int_t)kits.not_looked,
+	                           "all", (json_int_t)kits.like, "one", kits.like == 1, "one_left",
+	                           kits.not_looked == 1)
+	               : json_false();
 	return *out ? ST_OK : ST_NOMEM;
 }
 
@@ -125,16 +140,6 @@ static json_t *finding_head(const struct context *c, const struct report_sheet *
 	                           : json_false(),
 	                 "remove_url", remark_url(c, &sheet->report, row));
 }
-
-/* What of the sheet one page shows, with all its pictures. */
-struct part {
-	const struct report_sheet *sheet;
-	const struct effectivity *statement; /* NULL: it does not compile */
-	size_t from, to;                     /* findings, counted from the newest */
-	const struct finding_row *rows;      /* these, with names as they are now */
-	const struct picture_row *pictures;
-	size_t n_pictures;
-};
 
 static enum status read_pictures(struct context *c, struct part *part)
 {
@@ -354,7 +359,7 @@ static enum status read_page_parts(struct context *c, struct part *part, struct 
 	if (status == ST_OK)
 		status = merged_view(c, report, &out->merged);
 	if (status == ST_OK)
-		status = kits_left(c, report, &out->left);
+		status = kits_left(c, part, &out->left);
 	return status;
 }
 
