@@ -27,6 +27,7 @@ declare -A may_include=(
 declare -A may_use=(
 	[microhttpd.h]='web/httpd.c'
 	[sqlite3.h]='store'
+	[curl/curl.h]='os/mail.c'
 	[jansson.h]='web cli'
 	[sodium.h]='os store'
 	[gsl/gsl_cdf.h]='core/findings.c'
