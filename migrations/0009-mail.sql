@@ -3,7 +3,7 @@
 CREATE TABLE mail_addresses (
 	member_id INTEGER NOT NULL PRIMARY KEY REFERENCES members (id) ON DELETE CASCADE,
 	address TEXT NOT NULL CHECK (length(address) BETWEEN 3 AND 254),
-	confirm_token BLOB UNIQUE CHECK (length(confirm_token) = 32), -- hash; NULL: none waits
+	confirm_token BLOB UNIQUE CHECK (length(confirm_token) = 32), -- hash, made when the question goes out; NULL: none waits
 	confirm_until INTEGER NOT NULL DEFAULT 0,
 	confirmed_at INTEGER NOT NULL DEFAULT 0,               -- 0: not yet; then nothing but the question goes there
 	at_once INTEGER NOT NULL DEFAULT 1 CHECK (at_once IN (0, 1)), -- mandatory ones at once
@@ -20,14 +20,16 @@ CREATE TABLE outbox (
 	address TEXT NOT NULL CHECK (length(address) BETWEEN 3 AND 254),
 	kind INTEGER NOT NULL CHECK (kind BETWEEN 0 AND 2),    -- enum mail_kind: question, at once, weekly
 	subject TEXT NOT NULL CHECK (length(subject) BETWEEN 1 AND 200),
-	body TEXT NOT NULL CHECK (length(body) <= 200000),     -- '' once it is sent or given up
+	body TEXT NOT NULL CHECK (length(body) <= 200000),     -- without the links; '' once it is sent or unsure
 	made_at INTEGER NOT NULL,
 	state INTEGER NOT NULL CHECK (state BETWEEN 0 AND 4),  -- enum mail_state: waiting, in hand, sent, given up, unsure
 	tries INTEGER NOT NULL DEFAULT 0 CHECK (tries >= 0),
 	next_at INTEGER NOT NULL,                              -- not to be tried before
 	ended_at INTEGER NOT NULL DEFAULT 0,                   -- 0: not yet
 	fault TEXT NOT NULL DEFAULT '' CHECK (length(fault) <= 500), -- what the server said last
-	stop_token BLOB UNIQUE CHECK (length(stop_token) = 32) -- hash of the token in its unsubscribe link; NULL: not sent
+	stop_token BLOB UNIQUE CHECK (length(stop_token) = 32) -- hash of the token in the link that stops such mail; NULL: never tried, or a question
 ) STRICT;
 CREATE INDEX outbox_member ON outbox (member_id);
 CREATE INDEX outbox_waiting ON outbox (next_at) WHERE state = 0;
+CREATE INDEX outbox_held ON outbox (id) WHERE state IN (0, 3, 4); -- what an admin looks at
+CREATE INDEX outbox_ended ON outbox (ended_at);

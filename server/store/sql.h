@@ -58,6 +58,8 @@ enum {
 	SET_FINDINGS,
 	SET_SNAPSHOTS,
 	SET_FEED_LINKS,
+	SET_MAIL,
+	SET_OUTBOX,
 	SET_BACKUP
 };
 #define SQL_SETS (SET_BACKUP + 1)
@@ -65,7 +67,8 @@ enum {
 extern const struct sql_set store_sql, member_sql, setting_sql, notice_sql, revision_sql,
         attachment_sql, catalogue_sql, search_sql, kit_sql, kit_log_sql, line_sql, parts_sql,
         record_sql, note_sql, call_sql, file_sql, picture_sql, news_sql, under_way_sql, report_sql,
-        report_search_sql, finding_sql, snapshot_sql, feed_link_sql, backup_sql;
+        report_search_sql, finding_sql, snapshot_sql, feed_link_sql, mail_sql, outbox_sql,
+        backup_sql;
 
 struct store {
 	sqlite3 *db;

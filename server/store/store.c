@@ -47,6 +47,8 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_FINDINGS] = &finding_sql,
         [SET_SNAPSHOTS] = &snapshot_sql,
         [SET_FEED_LINKS] = &feed_link_sql,
+        [SET_MAIL] = &mail_sql,
+        [SET_OUTBOX] = &outbox_sql,
         [SET_KIT_LOG] = &kit_log_sql,
         [SET_BACKUP] = &backup_sql,
 };

@@ -4,8 +4,10 @@
  */
 #include "fixture.h"
 
+#include <stdio.h>
 #include <string.h>
 
+#include "store/mail.h"
 #include "store/news.h"
 #include "store/under_way.h"
 
@@ -530,6 +532,148 @@ static enum status op_backup_verify(struct world *w, struct arena *arena)
 	return backup_verify(w->store, arena, &report);
 }
 
+/* ---- mail: sue has an address; one mail waits, one is in hand, one given up ---- */
+
+static const struct mail_words words = {"Subject", "Body"};
+
+static void take_mail(struct world *w, const char *token, struct outbox_mail *out)
+{
+	struct hash hash = token_hash(token);
+
+	assert_ok(outbox_take(w->store, w->arena, &hash, NOW, out));
+}
+
+static struct outbox_entry mail_of(struct world *w)
+{
+	return (struct outbox_entry){.member = w->sue,
+	                             .address = "sue@example.org",
+	                             .kind = MAIL_WEEKLY,
+	                             .words = words,
+	                             .upto = INT64_MAX};
+}
+
+static void make_world(void **state)
+{
+	const struct news_entry news = {.kind = NEWS_NEW, .mandatory = true, .words = "why"};
+	struct hash confirm = token_hash("confirm");
+	struct outbox_entry entry;
+	struct news_entry mine = news;
+	struct outbox_mail mail;
+	struct world *w;
+
+	world_make(state);
+	w = *state;
+	entry = mail_of(w);
+	mine.member = w->sue;
+	assert_ok(mail_address_set(w->store, w->sue, "sue@example.org", &words, NOW));
+	take_mail(w, "confirm", &mail);
+	assert_ok(mail_confirm(w->store, &confirm, NOW));
+	for (int i = 0; i < 3; i++)
+		assert_ok(outbox_add(w->store, &entry, NOW));
+	take_mail(w, "given up", &mail);
+	assert_ok(outbox_end(w->store, mail.id, MAIL_GIVEN_UP, "550", NOW));
+	take_mail(w, "in hand", &mail);
+	assert_ok(news_add(w->store, &mine, NOW));
+	assert_ok(mail_address_set(w->store, w->sam, "sam@example.org", &words, NOW));
+	take_mail(w, "asked", &mail);
+}
+
+static int64_t mail_in(struct world *w, enum mail_state state)
+{
+	char sql[80];
+
+	snprintf(sql, sizeof sql, "SELECT max(id) FROM outbox WHERE state = %d", (int)state);
+	return sql_number(w->store, sql);
+}
+
+static enum status op_mail_confirm(struct world *w, struct arena *arena)
+{
+	struct hash token = token_hash("asked");
+
+	(void)arena;
+	return mail_confirm(w->store, &token, NOW);
+}
+
+static enum status op_mail_confirm_find(struct world *w, struct arena *arena)
+{
+	struct hash token = token_hash("asked");
+	struct member_id member;
+	const char *address;
+
+	return mail_confirm_find(w->store, arena, &token, NOW, &member, &address);
+}
+
+static enum status op_mail_stop(struct world *w, struct arena *arena)
+{
+	struct hash token = token_hash("in hand");
+
+	(void)arena;
+	return mail_stop(w->store, &token);
+}
+
+static enum status op_mail_stop_find(struct world *w, struct arena *arena)
+{
+	struct hash token = token_hash("in hand");
+	const char *address;
+
+	return mail_stop_find(w->store, arena, &token, &address);
+}
+
+static enum status op_mail_address_read(struct world *w, struct arena *arena)
+{
+	struct mail_address address;
+
+	return mail_address_read(w->store, arena, w->sue, &address);
+}
+
+static enum status op_mail_due_next(struct world *w, struct arena *arena)
+{
+	struct mail_due due;
+
+	return mail_due_next(w->store, arena, (struct member_id){0}, NOW, &due);
+}
+
+static enum status op_outbox_add(struct world *w, struct arena *arena)
+{
+	struct outbox_entry entry = mail_of(w);
+
+	(void)arena;
+	return outbox_add(w->store, &entry, NOW);
+}
+
+static enum status op_outbox_take(struct world *w, struct arena *arena)
+{
+	struct hash token = token_hash("t");
+	struct outbox_mail mail;
+
+	return outbox_take(w->store, arena, &token, NOW, &mail);
+}
+
+/* The question is the second one in hand. */
+static enum status op_outbox_later(struct world *w, struct arena *arena)
+{
+	(void)arena;
+	return outbox_end(w->store, (struct outbox_id){mail_in(w, MAIL_IN_HAND)}, MAIL_WAITING,
+	                  "451", NOW);
+}
+
+static enum status op_outbox_count(struct world *w, struct arena *arena)
+{
+	struct outbox_counts counts;
+
+	(void)arena;
+	return outbox_count(w->store, NOW, &counts);
+}
+
+WRITING(mail_address_set, mail_address_set(w->store, w->sue, "susan@example.org", &words, NOW))
+WRITING(mail_set_choices, mail_set_choices(w->store, w->sue, false, true))
+WRITING(mail_address_remove, mail_address_remove(w->store, w->sue))
+WRITING(outbox_sent,
+        outbox_end(w->store, (struct outbox_id){mail_in(w, MAIL_IN_HAND)}, MAIL_SENT, "", NOW))
+WRITING(outbox_recover, outbox_recover(w->store, NOW + OUTBOX_KEPT))
+WRITING(outbox_again, outbox_again(w->store, (struct outbox_id){mail_in(w, MAIL_GIVEN_UP)}, NOW))
+LISTING(outbox_list, outbox_mail, outbox_list(w->store, arena, PAGE, &list, &count, &total))
+
 #define OP(name)                                                                                   \
 	{                                                                                          \
 #name, op_##name                                                                   \
@@ -605,6 +749,15 @@ static const struct operation {
         OP(shown_list),         OP(told_stale_of),
         OP(news_tell_report),   OP(news_tell_state),
         OP(point_out),          OP(told_replace),
+        OP(mail_address_set),   OP(mail_address_read),
+        OP(mail_set_choices),   OP(mail_address_remove),
+        OP(mail_confirm),       OP(mail_confirm_find),
+        OP(mail_stop),          OP(mail_stop_find),
+        OP(mail_due_next),      OP(outbox_add),
+        OP(outbox_take),        OP(outbox_sent),
+        OP(outbox_later),       OP(outbox_recover),
+        OP(outbox_again),       OP(outbox_list),
+        OP(outbox_count),
 };
 #define OPERATIONS (sizeof operations / sizeof *operations)
 
@@ -653,7 +806,7 @@ static void a_failing_step_changes_nothing(void **state)
 	for (size_t i = 0; i < OPERATIONS; i++) {
 		void *world = NULL;
 
-		world_make(&world);
+		make_world(&world);
 		fail_steps(world, &operations[i]);
 		world_end(&world);
 	}
@@ -668,7 +821,7 @@ static void a_failing_step_leaves_the_callers_transaction(void **state)
 		void *world = NULL;
 		struct world *w;
 
-		world_make(&world);
+		make_world(&world);
 		w = world;
 		assert_ok(store_begin(w->store));
 		assert_ok(setting_set_text(w->store, SETTING_ADDRESS, "kept"));
@@ -711,7 +864,7 @@ static void a_failing_allocation_changes_nothing(void **state)
 		void *world = NULL;
 		struct trial trial;
 
-		world_make(&world);
+		make_world(&world);
 		trial = (struct trial){world, &operations[i]};
 		dump_database(trial.w->store, &before);
 		try_each_allocation(attempt, &trial, false);
