@@ -4,6 +4,7 @@
 #include "os/log.h"
 #include "store/store.h"
 #include "web/app_parts.h"
+#include "web/mail_round.h"
 #include "web/respond.h"
 #include "web/seal.h"
 
@@ -48,9 +49,9 @@ static enum status set_up(struct app *app)
 	app->kits = kit_cache_new();
 	app->reports = report_cache_new();
 	app->rounds = rounds_new(app);
-	return app->limits && app->catalogues && app->kits && app->reports && app->rounds
-	               ? ST_OK
-	               : ST_NOMEM;
+	if (!app->limits || !app->catalogues || !app->kits || !app->reports || !app->rounds)
+		return ST_NOMEM;
+	return mail_round_begin(app);
 }
 
 enum status app_new(const struct app_config *config, struct app **out)

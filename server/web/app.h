@@ -16,6 +16,7 @@
 #include "web/http.h"
 
 struct route;
+struct mail_setup; /* web/mail_round.h */
 
 struct app_config {
 	const char *database; /* path of the database file */
@@ -28,6 +29,7 @@ struct app_config {
 	bool trust_proxy;     /* the last X-Forwarded-For address is the caller's */
 	const char *base_url; /* "https://fairlead.example", no slash at the end; for links */
 	int64_t (*now)(void); /* seconds; NULL: the machine's clock */
+	const struct mail_setup *mail; /* NULL: this box sends none */
 };
 
 struct app;

@@ -274,6 +274,19 @@ static enum status identify(struct context *c)
 	return rules[c->route->caller].token ? session_identify_bearer(c) : session_identify(c);
 }
 
+/* Was a POST sent by a page of this site? Not asked where the address holds a
+ * token that by itself gives the right to what the POST does, and nothing else
+ * does (R_BY_TOKEN): mail programs send such a POST by themselves (RFC 8058).
+ * That is safe, because another site gains nothing by having a member's browser
+ * send it: it would have to know the token, and who knows it needs no browser of
+ * the member's. What such a handler does may follow from the token alone, never
+ * from c->member. */
+static bool is_ours(const struct context *c)
+{
+	return c->request->method != HTTP_POST || c->route->flags & R_BY_TOKEN ||
+	       session_owns_form(c);
+}
+
 static enum status guarded(struct context *c)
 {
 	enum verdict verdict = PASS;
@@ -285,7 +298,7 @@ static enum status guarded(struct context *c)
 		return respond_failure(c, status);
 	if (verdict != PASS)
 		return turn_away(c, verdict);
-	if (c->request->method == HTTP_POST && !session_owns_form(c))
+	if (!is_ours(c))
 		return respond_error(c, 403,
 		                     "This form did not come from a page of this site, or "
 		                     "it is too old. Load the page again, then send it.");

@@ -7,6 +7,7 @@
 #include "os/log.h"
 #include "store/settings.h"
 #include "web/app_parts.h"
+#include "web/mail_round.h"
 #include "web/news_round.h"
 
 #define REST_SECONDS 60
@@ -15,6 +16,8 @@ const struct round rounds[] = {
         {"news of kits", news_round_kits},
         {"news of new reports", news_round_reports},
         {"news of the states of reports", news_round_states},
+        {"mails written", mail_round_write},
+        {"mails sent", mail_round_send},
 };
 const size_t rounds_count = sizeof rounds / sizeof rounds[0];
 

@@ -39,7 +39,8 @@ enum route_flags {
 	R_OPEN_QUERY = 8, /* unknown query fields are let pass */
 	R_BARE = 16,      /* needs no store, catalogue or member: these are NULL */
 	R_SECRET = 32,    /* its pages are never kept: they show a secret or take one */
-	R_PICTURES = 64   /* takes pictures of members: a body of up to BODY_PICTURES bytes */
+	R_PICTURES = 64,  /* takes pictures of members: a body of up to BODY_PICTURES bytes */
+	R_BY_TOKEN = 128  /* the address itself is the right: no form token, from anywhere */
 };
 
 #define BODY_FORM (512 * 1024)           /* bytes of a form without files */

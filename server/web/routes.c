@@ -13,6 +13,7 @@
 #include "web/pages/notes.h"
 #include "web/pages/news.h"
 #include "web/pages/picture_pages.h"
+#include "web/pages/mail.h"
 #include "web/pages/public.h"
 #include "web/pages/reports.h"
 #include "web/pages/sign_in.h"
@@ -27,6 +28,11 @@ const struct route routes[] = {
         {HTTP_GET, "/account/links", CALL_MEMBER, page_links, NULL, 0},
         {HTTP_POST, "/account/links", CALL_MEMBER, act_link_make, NULL, R_WRITES},
         {HTTP_POST, "/account/links/end", CALL_MEMBER, act_link_end, NULL, R_WRITES},
+        {HTTP_GET, "/account/mail", CALL_MEMBER, page_mail, NULL, 0},
+        {HTTP_POST, "/account/mail", CALL_MEMBER, act_mail, mail_inputs, R_WRITES | R_GUARDED},
+        {HTTP_POST, "/account/mail/choices", CALL_MEMBER, act_mail_choices, mail_choice_inputs,
+         R_WRITES},
+        {HTTP_POST, "/account/mail/remove", CALL_MEMBER, act_mail_remove, NULL, R_WRITES},
         {HTTP_GET, "/account/password", CALL_MEMBER, page_password, NULL, 0},
         {HTTP_POST, "/account/password", CALL_MEMBER, act_password, password_inputs,
          R_WRITES | R_GUARDED},
@@ -45,6 +51,8 @@ const struct route routes[] = {
         {HTTP_POST, "/admin/invites", CALL_ADMIN, act_invite_make, invite_inputs, R_WRITES},
         {HTTP_POST, "/admin/invites/{id}/take-back", CALL_ADMIN, act_invite_revoke, NULL, R_WRITES},
         {HTTP_GET, "/admin/log", CALL_ADMIN, page_log, admin_list_query, 0},
+        {HTTP_GET, "/admin/mail", CALL_ADMIN, page_outbox, admin_list_query, 0},
+        {HTTP_POST, "/admin/mail/{mail}/again", CALL_ADMIN, act_outbox_again, NULL, R_WRITES},
         {HTTP_GET, "/admin/members", CALL_ADMIN, page_members, admin_list_query, 0},
         {HTTP_GET, "/admin/members/{id}", CALL_ADMIN, page_member, NULL, 0},
         {HTTP_POST, "/admin/members/{id}/disable", CALL_ADMIN, act_member_disable, NULL, R_WRITES},
@@ -193,6 +201,12 @@ const struct route routes[] = {
         {HTTP_GET, "/kits/{kit}/together", CALL_KIT_OWNER, page_kit_together, kit_together_inputs,
          0},
         {HTTP_GET, "/kits/{kit}/what-if", CALL_KIT_OWNER, page_kit_what_if, kit_what_if_inputs, 0},
+        {HTTP_GET, "/mail/confirm/{token:text}", CALL_ANYONE, page_mail_confirm, NULL, R_SECRET},
+        {HTTP_POST, "/mail/confirm/{token:text}", CALL_ANYONE, act_mail_confirm, NULL,
+         R_WRITES | R_GUARDED | R_SECRET},
+        {HTTP_GET, "/mail/stop/{token:text}", CALL_ANYONE, page_mail_stop, NULL, R_SECRET},
+        {HTTP_POST, "/mail/stop/{token:text}", CALL_ANYONE, act_mail_stop, mail_stop_inputs,
+         R_WRITES | R_SECRET | R_BY_TOKEN},
         {HTTP_GET, "/new-password/{token:text}", CALL_GUEST, page_reset, NULL, R_SECRET},
         {HTTP_POST, "/new-password/{token:text}", CALL_GUEST, act_reset, reset_inputs,
          R_WRITES | R_GUARDED},

@@ -16,6 +16,11 @@ static const struct {
         {"invite-taken-back", "The invite is taken back; its link no longer works."},
         {"joined", "Welcome. You are a member now, and signed in."},
         {"password-changed", "Your password is changed."},
+        {"mail-asked", "A mail with a link is on its way to that address. Follow it within three "
+                       "days."},
+        {"mail-confirmed", "The address is confirmed. Mail comes there from now on."},
+        {"mail-removed", "The address is removed. No more mail goes there."},
+        {"mail-again", "It is tried again."},
         {"session-ended", "Signed out there."},
         {"draft-saved", "The draft is saved."},
         {"revision-begun", "A new revision is begun, as a copy of the current one. Give it its "

@@ -1,7 +1,7 @@
 #!/bin/bash
 # Compares pages and notes with reference implementations from npm (see
-# tests/package.json) and Debian, tables with Python's csv module, and pictures
-# with Pillow and ExifTool. Ends with "N passed, N failed".
+# tests/package.json) and Debian, tables with Python's csv module, mails
+# with its email package, and pictures with Pillow and ExifTool. Ends with "N passed, N failed".
 #
 #     BUILD=build tests/web/run.sh
 set -uo pipefail
@@ -28,5 +28,6 @@ compare node mustache-compare.mjs
 compare node commonmark-compare.mjs
 compare /usr/bin/python3 csv-compare.py "$BUILD/csv_tool"
 compare /usr/bin/python3 picture-compare.py "$BUILD/picture_tool"
+compare /usr/bin/python3 mail-compare.py "$BUILD/mail_tool"
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]

@@ -45,6 +45,13 @@ void web_set_now(int64_t to)
 	now = to;
 }
 
+static const struct mail_setup *mail;
+
+void web_set_mail(const struct mail_setup *setup)
+{
+	mail = setup;
+}
+
 static void sign_in(struct web *web, struct person *person)
 {
 	struct session_entry entry = {.member = person->member,
@@ -124,6 +131,7 @@ struct web *web_new(const struct route *table, size_t n_routes, const struct emb
 	        .statics_count = static_files_count,
 	        .base_url = "http://fairlead.test",
 	        .now = test_now,
+	        .mail = mail,
 	};
 
 	assert_non_null(web);

@@ -28,6 +28,9 @@ struct web;
 struct web *web_new(const struct route *routes, size_t n_routes, const struct embedded_file *views,
                     size_t n_views);
 void web_free(struct web *web);
+struct mail_setup;
+/* How webs that are made from now on send mail; NULL, as at the start: not at all. */
+void web_set_mail(const struct mail_setup *mail);
 
 /* Sends one request; the target is a path with its query, as on a request
  * line. The answer lives until the next request. web_post adds the token of the

@@ -6,6 +6,7 @@
  */
 #include "store/kit_log.h"
 #include "store/kits.h"
+#include "store/mail.h"
 #include "store/notes.h"
 #include "store/pictures.h"
 #include "store/records.h"
@@ -379,9 +380,25 @@ static json_t *member_json(const struct member *member)
 	                 present_utc(member->joined_at));
 }
 
+/* null when no address was given. */
+static enum status mail_json(struct context *c, json_t **out)
+{
+	struct mail_address mail;
+	enum status status = mail_address_read(c->store, c->arena, c->member->id, &mail);
+
+	if (status == ST_OK)
+		*out = json_pack("{s:s, s:b, s:b, s:b}", "address", mail.address, "confirmed",
+		                 mail.confirmed_at != 0, "at_once", mail.at_once, "weekly",
+		                 mail.weekly);
+	else if (status == ST_MISSING)
+		*out = json_null();
+	return status == ST_MISSING ? ST_OK : status;
+}
+
 enum status page_account_data(struct context *c)
 {
 	json_t *kits = NULL, *notes = NULL, *pictures = NULL, *reports = NULL, *findings = NULL;
+	json_t *mail = NULL;
 	enum status status = kits_json(c, &kits);
 
 	if (status == ST_OK)
@@ -392,6 +409,8 @@ enum status page_account_data(struct context *c)
 		status = reports_json(c, &reports);
 	if (status == ST_OK)
 		status = findings_json(c, &findings);
+	if (status == ST_OK)
+		status = mail_json(c, &mail);
 	if (status != ST_OK) {
 		json_decref(kits);
 		json_decref(notes);
@@ -401,10 +420,10 @@ enum status page_account_data(struct context *c)
 		return status;
 	}
 	return respond_json_file(c,
-	                         json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format",
-	                                   "fairlead own data 1", "made", present_utc(c->now),
-	                                   "member", member_json(c->member), "kits", kits, "notes",
-	                                   notes, "pictures", pictures, "reports", reports,
-	                                   "findings", findings),
+	                         json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+	                                   "format", "fairlead own data 1", "made",
+	                                   present_utc(c->now), "member", member_json(c->member),
+	                                   "kits", kits, "notes", notes, "pictures", pictures,
+	                                   "reports", reports, "findings", findings, "mail", mail),
 	                         "fairlead-own-data.json");
 }
