@@ -16,6 +16,15 @@ user=fairlead
 copies=/var/backups/fairlead
 build='build-release'
 
+# sends_mail_elsewhere FILE: do the settings name a mail server, and not one on
+# this machine?
+sends_mail_elsewhere() {
+	local options
+	options=$(sed -n 's/^FAIRLEAD_OPTIONS=//p' "$1")
+	[[ $options =~ --mail[\"\'=\ ]+smtps?://([^\ /\"\']+) ]] &&
+		! [[ ${BASH_REMATCH[1]} =~ ^(localhost|127\.[0-9.]+|\[::1\])(:[0-9]+)?$ ]]
+}
+
 echo '1 of 4: looking for the packages that Fairlead is built with'
 need_packages "${build_packages[@]}"
 
@@ -36,6 +45,12 @@ as_root install -D -m 0644 -t /etc/systemd/system \
 	deploy/fairlead.service deploy/fairlead-backup.service deploy/fairlead-backup.timer
 # The chapter's own settings stay as they are.
 [ -e /etc/fairlead.conf ] || as_root install -m 0644 deploy/fairlead.conf /etc/fairlead.conf
+# The service reaches other machines only while its settings name a mail server there.
+if sends_mail_elsewhere /etc/fairlead.conf; then
+	as_root install -D -m 0644 deploy/fairlead-mail.conf /etc/systemd/system/fairlead.service.d/mail.conf
+else
+	as_root rm -f /etc/systemd/system/fairlead.service.d/mail.conf
+fi
 
 echo '4 of 4: starting'
 if [ ! -d /run/systemd/system ]; then

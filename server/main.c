@@ -9,13 +9,20 @@
 
 static const struct command commands[] = {
         {"serve", NEEDS_DATA | TAKES_SERVER, command_serve,
-         "serve --data DIR [--listen ADDR:PORT] [--url URL] [--behind-proxy] [--demo]",
+         "serve --data DIR [--listen ADDR:PORT] [--url URL] [--behind-proxy] [--demo] "
+         "[--mail URL --mail-from ADDRESS]",
          "Serves the chapter's list over HTTP; everything is kept in DIR.\n"
          "  --listen ADDR:PORT  where to listen, 127.0.0.1:8080 unless given; port 0: any free "
          "one\n"
          "  --url URL           address by which builders reach it; https makes cookies secure\n"
          "  --behind-proxy      take the caller's address from the proxy's X-Forwarded-For\n"
          "  --demo              fill an empty DIR with the invented demonstration\n"
+         "  --mail URL          send news by mail through smtp://HOST[:PORT] or smtps://...; off "
+         "without it; needs --url\n"
+         "  --mail-from ADDRESS from which mails come\n"
+         "  --mail-secret FILE  holds USER:PASSWORD for that server; closed to others; or the\n"
+         "                      environment's FAIRLEAD_MAIL_SECRET\n"
+         "  --mail-plain        allow smtp:// to another machine without TLS\n"
          "The first line on standard output is: listening on http://ADDR:PORT\n"
          "With no member yet it prints a one-time link that makes the first admin."},
         {"decide", 0, command_decide, "decide < CASES > ANSWERS",
@@ -67,6 +74,26 @@ static int wrong_use(const struct command *command, const char *why)
 	return 2;
 }
 
+static bool take_mail_option(int option, struct command_args *args)
+{
+	switch (option) {
+	case 'M':
+		args->mail = optarg;
+		return true;
+	case 'F':
+		args->mail_from = optarg;
+		return true;
+	case 'S':
+		args->mail_secret = optarg;
+		return true;
+	case 'P':
+		args->mail_plain = true;
+		return true;
+	default:
+		return false;
+	}
+}
+
 /* Takes one option; false when this command does not have it. */
 static bool take_option(const struct command *command, int option, struct command_args *args)
 {
@@ -89,7 +116,7 @@ static bool take_option(const struct command *command, int option, struct comman
 		args->demo = true;
 		return server;
 	default:
-		return false;
+		return server && take_mail_option(option, args);
 	}
 }
 
@@ -100,6 +127,10 @@ static int run(const struct command *command, int argc, char **argv)
 	                                        {"url", required_argument, NULL, 'u'},
 	                                        {"behind-proxy", no_argument, NULL, 'p'},
 	                                        {"demo", no_argument, NULL, 'm'},
+	                                        {"mail", required_argument, NULL, 'M'},
+	                                        {"mail-from", required_argument, NULL, 'F'},
+	                                        {"mail-secret", required_argument, NULL, 'S'},
+	                                        {"mail-plain", no_argument, NULL, 'P'},
 	                                        {"help", no_argument, NULL, 'h'},
 	                                        {NULL, 0, NULL, 0}};
 	struct command_args args = {.data = NULL};

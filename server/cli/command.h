@@ -10,18 +10,22 @@
 #include <stdbool.h>
 
 struct command_args {
-	const char *data;   /* --data DIR, NULL when not given */
-	const char *listen; /* --listen ADDR:PORT */
-	const char *url;    /* --url https://... : where it is reached from outside */
-	const char *file;   /* the operand: a file */
-	bool demo;          /* --demo */
-	bool behind_proxy;  /* --behind-proxy */
+	const char *data;        /* --data DIR, NULL when not given */
+	const char *listen;      /* --listen ADDR:PORT */
+	const char *url;         /* --url https://... : where it is reached from outside */
+	const char *file;        /* the operand: a file */
+	bool demo;               /* --demo */
+	bool behind_proxy;       /* --behind-proxy */
+	const char *mail;        /* --mail smtp://HOST[:PORT] */
+	const char *mail_from;   /* --mail-from ADDRESS */
+	const char *mail_secret; /* --mail-secret FILE */
+	bool mail_plain;         /* --mail-plain */
 };
 
 enum command_needs {
 	NEEDS_DATA = 1,
 	TAKES_FILE = 2,   /* an operand that must be given */
-	TAKES_SERVER = 4, /* --listen, --url, --demo, --behind-proxy */
+	TAKES_SERVER = 4, /* --listen, --url, --demo, --behind-proxy, --mail... */
 };
 
 struct command {

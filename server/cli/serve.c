@@ -15,6 +15,7 @@
 #include "base/mem.h"
 #include "cli/database.h"
 #include "cli/demo.h"
+#include "cli/mail_options.h"
 #include "os/clock.h"
 #include "os/log.h"
 #include "os/rights.h"
@@ -103,7 +104,7 @@ static enum status wait_for_end(const struct command_args *args, const char *add
 }
 
 static int serve_app(const struct command_args *args, const struct httpd_config *listen,
-                     struct store *store, const char *path)
+                     const struct mail_options *mail, struct store *store, const char *path)
 {
 	struct app_config config = {.database = path,
 	                            .views = views_files,
@@ -115,7 +116,8 @@ static int serve_app(const struct command_args *args, const struct httpd_config 
 	                            .demo = args->demo,
 	                            .secure = args->url && strncmp(args->url, "https://", 8) == 0,
 	                            .trust_proxy = args->behind_proxy,
-	                            .base_url = args->url ? args->url : ""};
+	                            .base_url = args->url ? args->url : "",
+	                            .mail = mail->on ? &mail->setup : NULL};
 	struct httpd *httpd = NULL;
 	struct app *app = NULL;
 	sigset_t signals;
@@ -148,6 +150,7 @@ int command_serve(const struct command_args *args)
 {
 	char address[256];
 	struct httpd_config listen = {.address = address};
+	struct mail_options mail;
 	struct store *store;
 	char *path;
 	int result = 1;
@@ -157,10 +160,12 @@ int command_serve(const struct command_args *args)
 		command_failed("--listen takes ADDR:PORT, as in %s", LISTEN_DEFAULT);
 		return 2;
 	}
+	if (!mail_options_read(args, &mail))
+		return 2;
 	store = database_open(args->data);
 	path = database_path(args->data);
 	if (store && path && prepare(args, store) == ST_OK)
-		result = serve_app(args, &listen, store, path);
+		result = serve_app(args, &listen, &mail, store, path);
 	store_close(store);
 	mem_free(path);
 	return result;

@@ -104,6 +104,7 @@ units_are_sound() {
 		sed 's|^ExecStart=[^ ]*|ExecStart=/bin/true|; /^Documentation/d' "$deploy/$unit" \
 			>"$room/units/$unit"
 	done
+	install -D -m 0644 "$deploy/fairlead-mail.conf" "$room/units/fairlead.service.d/mail.conf"
 	said=$(cd "$room/units" && systemd-analyze verify ./fairlead.service \
 		./fairlead-backup.service ./fairlead-backup.timer 2>&1)
 	echo "$said"
@@ -127,6 +128,25 @@ proxy_sample_is_sound() {
 	nginx -t -c "$room/nginx.conf" -e stderr
 }
 
+# mail_elsewhere OPTIONS: would install.sh open the way to other machines?
+mail_elsewhere() {
+	printf '# FAIRLEAD_OPTIONS=--mail smtp://comment.example\n%s\n' "$1" >"$room/conf"
+	bash -c "$(sed -n '/^sends_mail_elsewhere()/,/^}/p' "$deploy/install.sh")"'; sends_mail_elsewhere "$1"' - "$room/conf"
+}
+
+test_mail_way() {
+	local options
+	for options in '--mail smtp://mail.example' '--url https://x --mail smtps://mail.example:465 --mail-from a@b.c' \
+		'--mail=smtp://192.0.2.1' '--mail smtp://[2001:db8::1]:25' '--mail smtp://localhost.example' \
+		'--mail smtp://127.0.0.1.example' '"--mail" "smtp://mail.example"'; do
+		check "the way is open for $options" mail_elsewhere "FAIRLEAD_OPTIONS=$options"
+	done
+	for options in '' '--url https://x' '--mail smtp://localhost' '--mail smtp://127.0.0.1:25 --mail-from a@b.c' \
+		'--mail smtps://[::1]:465' '--mail-from smtp://mail.example' '--mail'; do
+		check "the way is shut for '$options'" eval "! mail_elsewhere 'FAIRLEAD_OPTIONS=$options'"
+	done
+}
+
 test_files() {
 	if command -v systemd-analyze >/dev/null; then
 		check 'units are sound' units_are_sound
@@ -146,6 +166,7 @@ refuses_port() {
 test_packages
 test_backup
 test_files
+test_mail_way
 check 'demo.sh refuses what is no port' refuses_port '80; true'
 
 echo "$passed passed, $failed failed"

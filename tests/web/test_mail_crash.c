@@ -3,7 +3,7 @@
  *
  *     test_mail_crash DATABASE AT
  *
- * is how this program starts itself: it makes one round over that database and is
+ * is how this program starts itself: it makes two rounds over that database and is
  * killed at the AT-th step (0: never). A step is a statement of SQL or a mail handed
  * over; each of these adds one byte to the file DATABASE-sent.
  */
@@ -104,7 +104,7 @@ static int make_a_round(const char *database, long at)
 		return 1;
 	watch(app);
 	steps_left = at;
-	if (app_round(app) != ST_OK)
+	if (app_round(app) != ST_OK || app_round(app) != ST_OK)
 		return 1;
 	steps_left = 0;
 	app_free(app);
@@ -229,7 +229,6 @@ static void kill_at_each_step(bool asked)
 		begin_anew();
 		code = run(++at);
 		assert_true(code == 0 || code == KILLED);
-		assert_int_equal(run(0), 0);
 		assert_int_equal(run(0), 0);
 		mails = number("SELECT count(*) FROM outbox WHERE made_at = 1790000000"
 		               " AND id = (SELECT max(id) FROM outbox)");
