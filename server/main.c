@@ -9,17 +9,15 @@
 
 static const struct command commands[] = {
         {"serve", NEEDS_DATA | TAKES_SERVER, command_serve,
-         "serve --data DIR [--listen ADDR:PORT] [--url URL] [--behind-proxy] [--demo] "
-         "[--mail URL --mail-from ADDRESS]",
+         "serve --data DIR [--listen ADDR:PORT] [--url URL] [--behind-proxy] [--demo] [--mail URL]",
          "Serves the chapter's list over HTTP; everything is kept in DIR.\n"
          "  --listen ADDR:PORT  where to listen, 127.0.0.1:8080 unless given; port 0: any free "
          "one\n"
          "  --url URL           address by which builders reach it; https makes cookies secure\n"
          "  --behind-proxy      take the caller's address from the proxy's X-Forwarded-For\n"
          "  --demo              fill an empty DIR with the invented demonstration\n"
-         "  --mail URL          send news by mail through smtp://HOST[:PORT] or smtps://...; off "
-         "without it; needs --url\n"
-         "  --mail-from ADDRESS from which mails come\n"
+         "  --mail URL          send news by mail through smtp://HOST[:PORT] or smtps://...; with\n"
+         "                      --url, and --mail-from ADDRESS, from which mails come\n"
          "  --mail-secret FILE  holds USER:PASSWORD for that server; closed to others; or the\n"
          "                      environment's FAIRLEAD_MAIL_SECRET\n"
          "  --mail-plain        allow smtp:// to another machine without TLS\n"
