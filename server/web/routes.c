@@ -118,6 +118,8 @@ const struct route routes[] = {
         {HTTP_GET, "/board/notices/{notice}/cancel", CALL_STEWARD, page_cancel, NULL, 0},
         {HTTP_POST, "/board/notices/{notice}/cancel", CALL_STEWARD, act_cancel, cancel_inputs,
          R_WRITES},
+        {HTTP_GET, "/board/notices/{notice}/kits", CALL_STEWARD, page_board_whom, board_whom_query,
+         0},
         {HTTP_POST, "/board/notices/{notice}/revise", CALL_STEWARD, act_revise, NULL, R_WRITES},
         {HTTP_GET, "/board/parts", CALL_STEWARD, page_book, book_query, 0},
         {HTTP_POST, "/board/parts", CALL_STEWARD, act_book, book_file_inputs, R_WRITES | R_UPLOADS},

@@ -771,6 +771,7 @@ static void test_cancelling(void **state)
 	assert_int_equal(web_get(web, STEWARD, path)->status, 409); /* it is already */
 	snprintf(path, sizeof path, "/board/notices/%lld", (long long)notice.v);
 	assert_holds(web_get(web, STEWARD, path), "<strong>cancelled</strong> by Sue Steward");
+	assert_false(web_holds(web_get(web, STEWARD, path), "kits of the chapter"));
 	assert_int_equal(web_get(web, STEWARD, "/board/notices/999")->status, 404);
 	assert_int_equal(web_get(web, STEWARD, "/board/notices/999/cancel")->status, 404);
 	assert_int_equal(web_post(web, STEWARD, "/board/notices/999/revise", "")->status, 404);
@@ -811,6 +812,42 @@ static void test_reading_back(void **state)
 			assert_false(web_holds(response, "<html"));
 	}
 	assert_unchanged(web, before);
+}
+
+static void test_stewards_see_whom_a_notice_concerns(void **state)
+{
+	struct web *web = *state;
+	struct arena *arena = arena_new();
+	struct facts facts = {0};
+	struct revision_content content = revision_content_empty;
+	struct notice_id notice;
+	char path[80], query[120];
+
+	assert_int_equal(name_make(arena, "Whimbrel", 8, &facts.model), ST_OK);
+	assert_int_equal(kit_set_facts(web_store(web), web_kit(web, ANN), &facts), ST_OK);
+	content.number = "HF-SB-7";
+	content.issuer = "Harrowfen";
+	content.title = "Bracket";
+	content.action = "1. Do it.";
+	content.issued = "2020";
+	content.effectivity = "model Whimbrel";
+	assert_int_equal(notice_import(web_store(web), &(struct notice_import){&content, 1, "", ""},
+	                               web_member(web, STEWARD), WEB_START, &notice),
+	                 ST_OK);
+	snprintf(path, sizeof path, "/board/notices/%lld", (long long)notice.v);
+	assert_holds(web_get(web, STEWARD, path),
+	             "Concerns 1 kits of the chapter; cannot be told for 1.");
+	snprintf(path, sizeof path, "/board/notices/%lld/kits", (long long)notice.v);
+	assert_holds(web_get(web, STEWARD, path), "Ann Builder: Kit");
+	assert_false(web_holds(web_get(web, STEWARD, path), "Ben Builder"));
+	snprintf(query, sizeof query, "%s?answer=cannot+tell", path);
+	assert_holds(web_get(web, ADMIN, query), "Ben Builder: Kit");
+	assert_holds(web_get(web, ADMIN, query), "model not known");
+	assert_int_equal(web_get(web, ANN, path)->status, 403);
+	snprintf(query, sizeof query, "%s?answer=no", path);
+	assert_int_equal(web_get(web, STEWARD, query)->status, 422);
+	assert_int_equal(web_get(web, STEWARD, "/board/notices/999/kits")->status, 404);
+	arena_free(arena);
 }
 
 static void test_kits_are_counted_by_answer(void **state)
@@ -1151,6 +1188,7 @@ int main(void)
 	        TEST(test_cancelling),
 	        TEST(test_reading_back),
 	        TEST(test_kits_are_counted_by_answer),
+	        TEST(test_stewards_see_whom_a_notice_concerns),
 	        TEST(test_files_that_are_refused),
 	        TEST(test_files_that_are_taken),
 	        TEST(test_files_come_off_their_own_draft_only),

@@ -8,6 +8,7 @@
 #include "store/calls.h"
 #include "web/pages/board_parts.h"
 #include "web/respond.h"
+#include "web/whom.h"
 
 #define DRAFTS_SHOWN 200
 #define FOUND_SHOWN 20
@@ -206,24 +207,48 @@ static json_t *notice_view(const struct revision *revision)
 	                 json_sprintf("/board/notices/%lld/cancel", id));
 }
 
+/* How many kits the published notice concerns, with the address of the list; false
+ * while nothing is published. */
+static enum status whom_view(const struct context *c, json_t **out)
+{
+	const struct catalogue_entry *entry = catalogue_find_id(c->catalogue, notice_of(c));
+	struct whom whom;
+	enum status status;
+
+	*out = json_false();
+	if (!entry || entry->notice.cancelled)
+		return ST_OK;
+	status = whom_count(c->store, c->catalogue, entry->notice.effectivity, &whom);
+	if (status != ST_OK)
+		return status;
+	*out = json_pack("{s:I, s:I, s:o}", "concerned", (json_int_t)whom.counts[TRUTH_TRUE],
+	                 "untold", (json_int_t)whom.counts[TRUTH_UNKNOWN], "url",
+	                 json_sprintf("/board/notices/%lld/kits", (long long)notice_of(c).v));
+	return *out ? ST_OK : ST_NOMEM;
+}
+
 enum status page_board_notice(struct context *c)
 {
 	int64_t number = form_given(c->form, "page") ? form_number(c->form, "page") : 1;
 	struct page page = {LOG_SHOWN, (number - 1) * LOG_SHOWN};
 	struct revision revision;
-	json_t *draft = NULL, *log = NULL, *view;
+	json_t *draft = NULL, *log = NULL, *whom = NULL, *view;
 	int64_t total = 0;
 	enum status status = read_notice(c, &revision);
 
 	if (status == ST_OK)
 		status = draft_view(c, &draft);
 	if (status == ST_OK)
+		status = whom_view(c, &whom);
+	if (status == ST_OK)
 		status = board_log(c, revision.notice, page, &log, &total);
 	if (status != ST_OK) {
 		json_decref(draft);
+		json_decref(whom);
 		return status;
 	}
 	view = present_set(notice_view(&revision), "draft", draft);
+	view = present_set(view, "whom", whom);
 	view = present_set(view, "log", log);
 	view = present_set(view, "pager",
 	                   present_pager(c->request->path, &c->request->query, &page, total));

@@ -8,6 +8,7 @@
 
 extern const struct input board_query[];
 extern const struct input board_log_query[];
+extern const struct input board_whom_query[];
 extern const struct input read_back_inputs[];
 extern const struct input read_due_inputs[];
 extern const struct input publish_inputs[];
@@ -18,6 +19,7 @@ extern const struct input sheet_file_inputs[];
 extern const struct input import_inputs[];
 
 handler_fn page_board;        /* what is drafted, what waits, where to begin */
+handler_fn page_board_whom;   /* the kits that it concerns */
 handler_fn page_board_notice; /* one notice: who did what when, what may be done */
 handler_fn act_revise;        /* begins a new revision */
 handler_fn page_cancel, act_cancel;
