@@ -5,28 +5,10 @@ import path from 'node:path';
 import { check, finish } from '../support/check.mjs';
 import { dump, folder, root, run, serve } from '../support/fairlead.mjs';
 import { join, signIn } from '../support/client.mjs';
+import { fill, follow, goes, none, press, sees, words } from './person.mjs';
 import { desk, launch, openWindow } from './screen.mjs';
 
 const chrome = await launch();
-const wait = 10000;
-
-// What is on the page as one line of words.
-const words = async page => (await page.locator('body').innerText()).replace(/\s+/g, ' ');
-async function sees(page, pattern) {
-	const all = await words(page);
-	assert.ok(pattern.test(all), `${page.url().slice(0, 80)} does not say ${pattern}:\n${all.slice(0, 1500)}`);
-}
-
-// Presses a button or follows a link, and waits for the page that comes.
-async function press(page, name, role = 'button', nth = 0) {
-	const what = page.locator('main').getByRole(role, { name, exact: typeof name === 'string' }).nth(nth);
-	await Promise.all([page.waitForNavigation({ timeout: wait }), what.click({ timeout: wait })]);
-}
-const follow = (page, name, nth) => press(page, name, 'link', nth);
-const goes = (page, at) => page.goto(at, { timeout: wait });
-const fill = (page, label, value, nth = 0) => page.locator('main').getByLabel(label, { exact: typeof label === 'string' }).nth(nth).fill(value, { timeout: wait });
-const none = page => assert.deepEqual(page.faults, []);
-
 // ---- visitor ----
 
 async function visitorAsks(window, data) {
@@ -212,7 +194,7 @@ async function draftNotice(window, number, javaScriptEnabled) {
 	await window.locator('[name=force]').selectOption('mandatory');
 	await fill(window, 'Effectivity statement', 'modle Whimbrel');
 	if (javaScriptEnabled)
-		await window.getByText(/line 1, column 1/).first().waitFor({ timeout: wait });
+		await window.getByText(/line 1, column 1/).first().waitFor({ timeout: 10000 });
 	else {
 		await press(window, 'Read it back');
 		await sees(window, /line 1, column 1/);
@@ -221,7 +203,7 @@ async function draftNotice(window, number, javaScriptEnabled) {
 	await fill(window, 'Effectivity statement', 'model Whimbrel\nserial WH-0300 and on');
 	if (!javaScriptEnabled)
 		await press(window, 'Read it back');
-	await window.getByText(/kits of model Whimbrel, with serial number WH-0300 and on/i).first().waitFor({ timeout: wait });
+	await window.getByText(/kits of model Whimbrel, with serial number WH-0300 and on/i).first().waitFor({ timeout: 10000 });
 	await sees(window, /\b(kits?)\b/);
 	await press(window, 'Save the draft');
 	await sees(window, /[Ss]aved/);
