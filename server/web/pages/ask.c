@@ -20,7 +20,8 @@ const struct input ask_inputs[] = {
 
 /* What the question is about, as present values (stolen). */
 struct subject {
-	json_t *name; /* "Notice HB-1 revision A, issued March 2018" */
+	const char *brief; /* "HB-1"; not stolen */
+	json_t *name;      /* "Notice HB-1 revision A, issued March 2018" */
 	json_t *title;
 	json_t *lines; /* [{"words", "value"}...]: in short */
 	json_t *url;   /* where it is read */
@@ -111,7 +112,8 @@ static enum status respond_ask(struct context *c, const struct kit_view *view,
 	                            "What you see, what you want to know, what you have tried");
 	json_t *kit = kit_lines(view), *page = NULL;
 
-	if (subject->name && subject->title && subject->lines && subject->url && kit)
+	if (subject->brief && subject->name && subject->title && subject->lines && subject->url &&
+	    kit)
 		page = json_pack("{s:O, s:O, s:O, s:O, s:o, s:O, s:o, s:s, s:o, s:s}", "about",
 		                 subject->name, "name", subject->title, "short", subject->lines,
 		                 "about_url", subject->url, "form", form, "facts", kit, "block",
@@ -122,7 +124,9 @@ static enum status respond_ask(struct context *c, const struct kit_view *view,
 	json_decref(kit);
 	drop(subject);
 	return kit_respond(c, &view->kit, "ask.html",
-	                   arena_printf(c->arena, "Ask the maker about %s", view->kit.name), page);
+	                   arena_printf(c->arena, "Ask the maker about %s for %s",
+	                                subject->brief ? subject->brief : "", view->kit.name),
+	                   page);
 }
 
 /* ---- about a notice ---- */
@@ -160,7 +164,8 @@ static enum status show_notice(struct context *c, const struct kit_view *view)
 
 	if (status != ST_OK)
 		return status;
-	subject = (struct subject){.name = notice_name(&entry->notice),
+	subject = (struct subject){.brief = entry->notice.number.text,
+	                           .name = notice_name(&entry->notice),
 	                           .title = json_string(entry->notice.title),
 	                           .lines = notice_lines(view, entry),
 	                           .url = json_sprintf("/kits/%lld/notices/%lld",
@@ -214,12 +219,14 @@ static enum status ask_about(struct context *c, const struct report_sheet *sheet
 
 	if (sheet->report.removed_at)
 		return ST_MISSING;
-	subject = (struct subject){.name = json_sprintf("field report %lld of our chapter, %s",
-	                                                (long long)sheet->report.id.v,
-	                                                report_state_words(sheet->state)),
-	                           .title = json_string(sheet->report.content.title),
-	                           .lines = report_lines(view, sheet),
-	                           .url = report_url(sheet->report.id, "")};
+	subject = (struct subject){
+	        .brief = arena_printf(c->arena, "field report %lld", (long long)sheet->report.id.v),
+	        .name = json_sprintf("field report %lld of our chapter, %s",
+	                             (long long)sheet->report.id.v,
+	                             report_state_words(sheet->state)),
+	        .title = json_string(sheet->report.content.title),
+	        .lines = report_lines(view, sheet),
+	        .url = report_url(sheet->report.id, "")};
 	return respond_ask(c, view, &subject);
 }
 

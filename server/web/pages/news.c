@@ -199,13 +199,13 @@ static json_t *page_view(const struct context *c, const struct fresh *fresh,
 	bool first = !form_given(c->form, "before");
 	bool unseen = count && !news[0].seen;
 
-	return json_pack("{s:o, s:o, s:o, s:b, s:o, s:b, s:b, s:b, s:b, s:o}", "just_now",
-	                 groups_view(fresh->at, fresh->count, false), "new",
-	                 groups_view(news, count, false), "before", groups_view(news, count, true),
-	                 "seen", count && news[count - 1].seen && unseen, "older_url",
-	                 older_url(news, count, more), "first", first, "unseen", unseen, "empty",
-	                 first && !count && !fresh->count, "in_news", 1, "up_to",
-	                 json_integer((json_int_t)(count ? news[0].id : 0)));
+	return json_pack(
+	        "{s:b, s:o, s:o, s:o, s:b, s:o, s:b, s:b, s:b, s:b, s:o}", "any_new",
+	        unseen || fresh->count, "just_now", groups_view(fresh->at, fresh->count, false),
+	        "new", groups_view(news, count, false), "before", groups_view(news, count, true),
+	        "seen", count && news[count - 1].seen, "older_url", older_url(news, count, more),
+	        "first", first, "unseen", unseen, "empty", first && !count && !fresh->count,
+	        "in_news", 1, "up_to", json_integer((json_int_t)(count ? news[0].id : 0)));
 }
 
 enum status page_news(struct context *c)
