@@ -20,7 +20,13 @@ export function request(url, { method = 'GET', headers = {}, body } = {}) {
 			...(body === undefined ? {} : { 'Content-Length': Buffer.byteLength(body) }),
 			...headers,
 		} });
-		asked.on('error', reject);
+		asked.on('error', error => {
+			// The server may end a connection that was kept in the moment in which it is used again.
+			if (method === 'GET' && asked.reusedSocket && error.code === 'ECONNRESET')
+				resolve(request(url, { method, headers, body }));
+			else
+				reject(error);
+		});
 		asked.on('response', answer => {
 			const parts = [];
 			answer.on('data', part => parts.push(part));
