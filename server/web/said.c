@@ -68,7 +68,6 @@ static const struct {
         {"report-unlinked", "The link to the notice is taken away."},
         {"finding-added", "Your answer is entered, with the facts of your kit as they are now."},
         {"remark-removed", "The remark is taken away. The answer stays."},
-        {"steward-called", "A steward is called to look at it."},
         {"advisory-drawn-up", "The draft is made from the field report, which is linked to it. "
                               "Word it, give it its date, then hand it over."},
         {"pointed-out", "Pointed out. The builder finds it among the news."},
