@@ -6,7 +6,7 @@ import { finish } from '../support/check.mjs';
 import { folder, serve } from '../support/fairlead.mjs';
 import { join, makeKit, signIn } from '../support/client.mjs';
 import { photograph, told } from '../support/pictures.mjs';
-import { fill, follow, goes, journey, none, press, pressIn, sees, seesNot, unfold, words } from './person.mjs';
+import { fill, follow, goes, goesAnew, journey, none, press, pressIn, sees, seesNot, unfold, words } from './person.mjs';
 import { launch, openWindow } from './screen.mjs';
 
 const chrome = await launch();
@@ -98,7 +98,7 @@ async function answer(window, report, kit, what, remark) {
 }
 
 const stateIs = async (window, report, state, found) => {
-	await goes(window, report);
+	await goesAnew(window, report);
 	assert.match(await window.locator('main .meta .stamp').first().innerText(), new RegExp(`^${state}$`, 'i'));
 	await sees(window, found);
 };
@@ -168,6 +168,7 @@ async function drawUp(steward, report) {
 async function handOver(steward, draft) {
 	await goes(steward, draft);
 	await fill(steward, 'Issued', '2026-06-01');
+	await fill(steward, 'Issuer', 'The chapter');
 	if (!await steward.locator('main').getByLabel('What to do', { exact: true }).inputValue())
 		await fill(steward, 'What to do', '1. Look at the corner.\n2. Round it.');
 	await steward.locator('[name=force]').selectOption('recommended');
@@ -279,7 +280,7 @@ async function findings(scripts) {
 		}],
 		['a steward merges two', async () => {
 			await merge(first, other, report);
-			await goes(visitor, other);
+			await goesAnew(visitor, other);
 			await sees(visitor, /Merged\. The same as field report/);
 			await stateIs(visitor, report, 'confirmed', /found on/i);
 		}],
@@ -287,7 +288,7 @@ async function findings(scripts) {
 			await goes(first, other);
 			await press(first, 'Part it again');
 			await sees(first, /Parted again/);
-			await goes(visitor, other);
+			await goesAnew(visitor, other);
 			await seesNot(visitor, /Merged\./);
 		}],
 		['links one to a notice, which settles it', () => link(first, third, 'HB-2018-03')],

@@ -30,7 +30,7 @@ async function allRead(window) {
 		return;
 	await press(window, 'All read');
 	await sees(window, /Marked as read/);
-	await sees(window, /You have seen these/);
+	await sees(window, /You have seen these/i);
 	assert.equal(await newsCount(window), 0, 'the drawer still counts what was read');
 }
 

@@ -28,6 +28,11 @@ export async function press(page, name, role = 'button', nth = 0, within = page.
 export const pressIn = (page, within, name) => press(page, name, 'button', 0, within);
 export const follow = (page, name, nth) => press(page, name, 'link', nth);
 export const goes = (page, at) => page.goto(at, { timeout: wait });
+// A visitor's pages may be a minute old (max-age); this asks anew.
+export async function goesAnew(page, at) {
+	await goes(page, at);
+	await page.reload({ timeout: wait });
+}
 export const fill = (page, label, value, nth = 0) =>
 	page.locator('main').getByLabel(label, { exact: typeof label === 'string' }).nth(nth).fill(value, { timeout: wait });
 export const none = page => assert.deepEqual(page.faults, []);

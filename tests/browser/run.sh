@@ -9,4 +9,4 @@ export BUILD
 cd "$(dirname "$0")" || exit 1
 # shellcheck source=tests/support/scripts.sh
 . ../support/scripts.sh
-run_scripts pages.mjs journeys.mjs
+run_scripts pages.mjs journeys.mjs findings.mjs notes.mjs news.mjs
