@@ -14,6 +14,7 @@
 #include "store/parts.h"
 #include "store/settings.h"
 #include "web/json_facts.h"
+#include "web/json_notices.h"
 #include "web/json_parts.h"
 #include "web/line_import.h"
 #include "web/notice_import.h"
@@ -30,11 +31,11 @@ const struct embedded_file *demo_file(const char *name)
 	return embedded_find(seed_files, seed_files_count, name);
 }
 
-static const char *const demo_keys[] = {"format", "members", "kits", "notes", NULL};
+static const char *const demo_keys[] = {"format", "members", "drafts", "kits", "notes", NULL};
 static const char *const member_keys[] = {"login", "name", "role", NULL};
 static const char *const log_keys[] = {"day", "hours", "landings", "event", NULL};
-static const char *const kit_keys[] = {"owner", "name",      "facts",      "log", "records",
-                                       "read",  "stock_log", "counted_in", NULL};
+static const char *const kit_keys[] = {"owner", "name",      "facts",      "log",   "records",
+                                       "read",  "stock_log", "counted_in", "shown", NULL};
 static const char *const stock_keys[] = {"part", "what", "quantity", "unit", "remark", NULL};
 static const char *const note_keys[] = {"by",      "on",   "notice", "model",    "step", "part",
                                         "answers", "text", "helped", "pictures", NULL};
@@ -248,6 +249,8 @@ static void add_kit(struct filling *f, const json_t *value)
 	demo_add_each(f, value, "stock_log", add_stock);
 	if (json_read_flag(&f->reader, value, "counted_in") && json_reader_ok(&f->reader))
 		demo_take(f, kit_set_counted_in(f->store, f->kit, true));
+	if (json_read_flag(&f->reader, value, "shown") && json_reader_ok(&f->reader))
+		demo_take(f, kit_set_shown(f->store, f->kit, true));
 }
 
 /* What the note is about: a notice, or a step of a model, or a part. */
@@ -312,6 +315,27 @@ static void add_note(struct filling *f, const json_t *value)
 	demo_add_each(f, value, "helped", add_helped);
 }
 
+/* The first of them has been handed to its checker. */
+static void add_drafts(struct filling *f, const json_t *file)
+{
+	static const struct catalogue none = {.count = 0};
+	const json_t *drafts = json_read_object(&f->reader, file, "drafts");
+	struct member_id steward = demo_member(f, DEMO_STEWARD);
+	struct json_notices read = {.count = 0};
+	size_t mark = json_enter(&f->reader, "drafts");
+	struct revision_id id;
+
+	if (drafts)
+		json_read_notices(&f->reader, drafts, &none, &read);
+	for (size_t i = 0; i < read.count && json_reader_ok(&f->reader); i++) {
+		demo_take(f, draft_new_notice(f->store, read.notices[i].revisions, steward, f->now,
+		                              &id));
+		if (i == 0 && json_reader_ok(&f->reader))
+			demo_take(f, draft_submit(f->store, id, steward, f->now));
+	}
+	json_leave(&f->reader, mark);
+}
+
 static void add_notes(struct filling *f, const json_t *file)
 {
 	size_t count = json_array_size(json_object_get(file, "notes"));
@@ -344,6 +368,7 @@ static void add_members(struct filling *f, const json_t *file)
 
 static void add_kits_and_notes(struct filling *f, const json_t *file)
 {
+	add_drafts(f, file);
 	demo_add_each(f, file, "kits", add_kit);
 	add_notes(f, file);
 	if (json_reader_ok(&f->reader))

@@ -8,15 +8,17 @@
 #include <string.h>
 
 #include "cli/demo_parts.h"
+#include "store/calls.h"
 #include "store/news.h"
 #include "web/picture.h"
 
-static const char *const file_keys[] = {"format", "news_from", "reports", NULL};
+static const char *const file_keys[] = {"format", "news_from", "reports", "calls", NULL};
 static const char *const report_keys[] = {
         "by",       "kit",         "title",   "on",       "step",   "zone",
         "parts",    "seen",        "look",    "severity", "credit", "notice",
         "pictures", "merged_into", "removed", "findings", NULL};
 static const char *const finding_keys[] = {"by", "kit", "answer", "remark", "on", NULL};
+static const char *const call_keys[] = {"by", "on", "note", "report", "reason", NULL};
 static const char *const picture_keys[] = {"file", "words", NULL};
 static const char *const removed_keys[] = {"by", "reason", "on", NULL};
 static const char *const severities[] = {"danger", "grows", "work", "good to know", NULL};
@@ -262,6 +264,29 @@ static void add_report(struct filling *f, const json_t *value)
 	remove_report(f, json_read_object(&f->reader, value, "removed"));
 }
 
+/* A member calls a steward to a note, by its place in the file, or to a report. */
+static void add_call(struct filling *f, const json_t *value)
+{
+	struct call_to to = {.note = {0}};
+	struct member_id by;
+	struct call_id id;
+	int64_t note = 0;
+
+	if (!json_check_keys(&f->reader, value, call_keys))
+		return;
+	by = demo_member(f, json_read_line(&f->reader, value, "by", LOGIN_LONGEST));
+	if (json_read_count(&f->reader, value, "note", &note) && note >= 1 &&
+	    (size_t)note <= f->notes)
+		to.note = f->note[note - 1];
+	else
+		to.report =
+		        find_report(f, json_read_line(&f->reader, value, "report", TITLE_LONGEST));
+	if (json_reader_ok(&f->reader))
+		demo_take(f, call_add(f->store, &to, by,
+		                      json_read_text(&f->reader, value, "reason", 2000),
+		                      read_day(f, value), &id));
+}
+
 void demo_add_reports(struct filling *f, const json_t *file)
 {
 	size_t count = json_array_size(json_object_get(file, "reports"));
@@ -275,6 +300,7 @@ void demo_add_reports(struct filling *f, const json_t *file)
 		demo_add_each(f, file, "reports", add_report);
 	else
 		demo_take(f, ST_NOMEM);
+	demo_add_each(f, file, "calls", add_call);
 }
 
 /* ---- news ---- */
