@@ -16,6 +16,8 @@
 enum {
 	SQL_ADD,
 	SQL_EDIT,
+	SQL_SET_CREDIT,
+	SQL_SET_FINDERS_CREDIT,
 	SQL_CLEAR_PARTS,
 	SQL_ADD_PART,
 	SQL_PARTS,
@@ -55,6 +57,10 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_EDIT] = "UPDATE reports SET title = ?1, model = ?2, model_key = ?3, step = ?4,"
                      " step_key = ?5, zone = ?6, seen = ?7, look = ?8, severity = ?9,"
                      " effectivity = ?10, edited_at = ?12 WHERE id = ?11",
+        [SQL_SET_CREDIT] = "UPDATE reports SET credit = ?2 WHERE id = ?1 AND author = ?3"
+                           " AND removed_at = 0",
+        [SQL_SET_FINDERS_CREDIT] = "UPDATE findings SET credit = ?2 WHERE report_id = ?1"
+                                   " AND author = ?3",
         [SQL_CLEAR_PARTS] = "DELETE FROM report_parts WHERE report_id = ?1",
         [SQL_ADD_PART] = "INSERT INTO report_parts (report_id, place, part, part_key)"
                          " VALUES (?1, ?2, ?3, ?4)",
@@ -512,6 +518,40 @@ enum status report_edit(struct store *store, struct report_id id,
 		                             &(struct deed){id, by, now, REPORT_EDITED}, content));
 	arena_free(arena);
 	return status;
+}
+
+static struct query start_credit(struct store *store, size_t which, struct report_id id,
+                                 enum credit credit, struct member_id author)
+{
+	struct query q = query_start(store, &report_sql, which, NULL);
+
+	bind_int(&q, id.v);
+	bind_int(&q, credit);
+	bind_int(&q, author.v);
+	return q;
+}
+
+static enum status set_credit(struct store *store, struct report_id id, enum credit credit,
+                              struct member_id author)
+{
+	struct query q = start_credit(store, SQL_SET_CREDIT, id, credit, author);
+	enum status status = query_run_one(&q);
+
+	if (status != ST_OK)
+		return status;
+	q = start_credit(store, SQL_SET_FINDERS_CREDIT, id, credit, author);
+	status = query_run(&q);
+	return status == ST_OK ? report_touch(store, id) : status;
+}
+
+enum status report_set_credit(struct store *store, struct report_id id, enum credit credit,
+                              struct member_id author)
+{
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	return act_end(store, set_credit(store, id, credit, author));
 }
 
 static enum status take_off(struct store *store, const struct deed *deed, const char *reason)

@@ -93,6 +93,10 @@ enum status report_add(struct store *store, const struct report_content *content
 enum status report_edit(struct store *store, struct report_id id,
                         const struct report_content *content, struct member_id by,
                         int64_t now) MUST_CHECK;
+/* Who reads the author's name on it and on the author's findings of it; by the
+ * author alone. ST_MISSING: no such report of theirs, or it is removed. */
+enum status report_set_credit(struct store *store, struct report_id id, enum credit credit,
+                              struct member_id author) MUST_CHECK;
 /* Takes it off the lists; by its author or a steward (else ST_DENIED). */
 enum status report_remove(struct store *store, struct report_id id, struct member_id by,
                           const char *reason, int64_t now) MUST_CHECK;

@@ -195,6 +195,8 @@ static enum status op_report_edit(struct world *w, struct arena *arena)
 	return report_edit(w->store, w->report, &content, w->bob, NOW);
 }
 
+WRITING(report_set_credit, report_set_credit(w->store, w->report, CREDIT_NOBODY, w->bob))
+
 /* The kit has a new version, so that its facts are copied. */
 static enum status op_finding_add(struct world *w, struct arena *arena)
 {
@@ -729,7 +731,7 @@ static const struct operation {
         OP(picture_remove),     OP(picture_list),
         OP(picture_list_by),    OP(picture_read),
         OP(picture_bytes),      OP(report_add),
-        OP(report_edit),        OP(report_remove),
+        OP(report_edit), OP(report_set_credit),        OP(report_remove),
         OP(report_put_back),    OP(report_merge),
         OP(report_part),        OP(report_link),
         OP(finding_add),        OP(finding_remove_remark),

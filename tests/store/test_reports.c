@@ -231,7 +231,7 @@ static void a_kit_must_be_the_reporters_own(void **state)
 
 /* ---- who may ---- */
 
-enum deed_kind { EDIT, REMOVE, PUT_BACK, MERGE, PART, LINK, UNREMARK, DEEDS };
+enum deed_kind { EDIT, CREDIT, REMOVE, PUT_BACK, MERGE, PART, LINK, UNREMARK, DEEDS };
 
 static enum status try_deed(struct world *w, enum deed_kind kind, struct member_id by)
 {
@@ -240,6 +240,11 @@ static enum status try_deed(struct world *w, enum deed_kind kind, struct member_
 	switch (kind) {
 	case EDIT:
 		return report_edit(w->store, w->report, &content, by, NOW);
+	case CREDIT:
+		/* Who is not its author has no such report. */
+		return report_set_credit(w->store, w->report, CREDIT_NOBODY, by) == ST_OK
+		               ? ST_OK
+		               : ST_DENIED;
 	case REMOVE:
 		return report_remove(w->store, w->report, by, "why", NOW);
 	case PUT_BACK:
@@ -260,6 +265,7 @@ static void who_may_do_what(void **state)
 {
 	static const bool may[DEEDS][5] = {
 	        [EDIT] = {false, true, true, true, false},
+	        [CREDIT] = {false, true, false, false, false},
 	        [REMOVE] = {false, true, true, true, false},
 	        [PUT_BACK] = {false, false, true, true, false},
 	        [MERGE] = {false, false, true, true, false},
@@ -282,6 +288,24 @@ static void who_may_do_what(void **state)
 			store_rollback(w->store);
 		}
 	}
+}
+
+static void credit_is_the_authors_to_change(void **state)
+{
+	struct world *w = *state;
+	const struct finding_row *findings;
+	struct report before, after;
+	size_t count;
+
+	assert_ok(report_read(w->store, w->arena, w->report, &before));
+	assert_ok(report_set_credit(w->store, w->report, CREDIT_EVERYBODY, w->bob));
+	assert_ok(report_read(w->store, w->arena, w->report, &after));
+	assert_int_equal(after.credit, CREDIT_EVERYBODY);
+	assert_true(after.version > before.version);
+	assert_ok(finding_list(w->store, w->arena, w->report, &findings, &count));
+	assert_int_equal(findings[0].credit, CREDIT_EVERYBODY);
+	assert_int_equal(report_set_credit(w->store, w->removed, CREDIT_NOBODY, w->bob),
+	                 ST_MISSING);
 }
 
 static void what_is_not_so_is_missing(void **state)
@@ -990,6 +1014,7 @@ int main(void)
 	        TEST(bad_reports_are_refused),
 	        TEST(a_kit_must_be_the_reporters_own),
 	        TEST(who_may_do_what),
+	        TEST(credit_is_the_authors_to_change),
 	        TEST(what_is_not_so_is_missing),
 	        TEST(the_words_before_stay_in_the_log),
 	        TEST(the_longest_words_fit_into_the_log),

@@ -714,6 +714,22 @@ static void worded_anew_with_what_stood_before_in_the_log(void **state)
 	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), HORN), 303);
 }
 
+static void its_author_says_anew_who_reads_the_name(void **state)
+{
+	struct chapter *ch = *state;
+	int64_t id = ann_reports(ch);
+
+	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Ann Builder");
+	expect_holds(web_get(ch->web, ANN, path(id, "/edit")), "Who reads your name");
+	expect_lacks(web_get(ch->web, STEWARD, path(id, "/edit")), "Who reads your name");
+	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), HORN "&credit=everybody"), 303);
+	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Ann Builder");
+	expect_status(web_post(ch->web, ANN, path(id, "/edit"), HORN "&credit=everybody"), 303);
+	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "Ann Builder");
+	expect_status(web_post(ch->web, ANN, path(id, "/edit"), HORN "&credit=nobody"), 303);
+	expect_lacks(web_get(ch->web, BEN, path(id, "")), "Ann Builder");
+}
+
 static void removed_with_a_trace_and_put_back(void **state)
 {
 	struct chapter *ch = *state;
@@ -997,6 +1013,7 @@ int main(void)
 	        TEST(a_cluster_is_a_hint_and_can_be_drawn_up),
 	        TEST(fewer_than_eight_kits_give_no_hint),
 	        TEST(worded_anew_with_what_stood_before_in_the_log),
+	        TEST(its_author_says_anew_who_reads_the_name),
 	        TEST(removed_with_a_trace_and_put_back),
 	        TEST(merged_and_parted),
 	        TEST(linked_to_a_notice_it_is_settled),

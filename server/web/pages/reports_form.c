@@ -53,7 +53,10 @@ const struct input report_inputs[] = {
         PICTURE_INPUTS,
         INPUTS_END};
 
-const struct input report_edit_inputs[] = {REPORT_INPUTS, INPUTS_END};
+const struct input report_edit_inputs[] = {
+        REPORT_INPUTS,
+        {"credit", "Who reads your name", INPUT_CHOICE, .choices = report_credits},
+        INPUTS_END};
 
 const struct input report_like_inputs[] = {
         {"kit", "Kit", INPUT_ID},
@@ -168,6 +171,11 @@ static json_t *read_back_part(const struct context *c)
 	return part;
 }
 
+static bool is_own(const struct context *c, const struct report *report)
+{
+	return report->author.v == c->member->id.v;
+}
+
 static json_t *form_part(const struct context *c, const struct sheet *sheet)
 {
 	static const char *const part_row[] = {"part", NULL};
@@ -177,10 +185,10 @@ static json_t *form_part(const struct context *c, const struct sheet *sheet)
 	        "{s:o, s:o, s:o, s:o, s:o}", "form", with_hints(form_view(c->form)), "parts",
 	        form_rows_view(c->form, part_row, rows ? MORE_PARTS : SPARE_PARTS), "severities",
 	        report_severity_choices(form_value(c->form, "severity", 0)->typed), "credits",
-	        sheet->old
-	                ? json_false()
-	                : report_credit_choices("credit", form_value(c->form, "credit", 0)->typed),
+	        report_credit_choices("credit", form_value(c->form, "credit", 0)->typed),
 	        "read_back", read_back_part(c));
+
+	view = present_set(view, "has_credits", json_boolean(!sheet->old || is_own(c, sheet->old)));
 
 	return present_set(view, "statement_open",
 	                   json_boolean(typed->error || sheet->old ||
@@ -498,7 +506,26 @@ enum status page_report_edit(struct context *c)
 	if (!c->form)
 		return ST_NOMEM;
 	fill(c->form, &report.content);
+	form_set(c->form, "credit", report_credits[report.credit]);
 	return show(c, &sheet);
+}
+
+/* A steward edits words; how a reporter is named is the reporter's to say. */
+static enum status store_edit(struct context *c, const struct report *report,
+                              const struct report_content *content)
+{
+	int credit = form_choice(c->form, "credit");
+	enum status status = store_begin(c->store);
+
+	if (status == ST_OK)
+		status = report_edit(c->store, report->id, content, c->member->id, c->now);
+	if (status == ST_OK && credit >= 0 && is_own(c, report))
+		status =
+		        report_set_credit(c->store, report->id, (enum credit)credit, c->member->id);
+	if (status == ST_OK)
+		status = store_commit(c->store);
+	store_rollback(c->store);
+	return status;
 }
 
 enum status act_report_edit(struct context *c)
@@ -517,7 +544,7 @@ enum status act_report_edit(struct context *c)
 	check_parts(c, &content);
 	if (only_looks(c) || !form_ok(c->form))
 		return show(c, &sheet);
-	status = report_edit(c->store, report.id, &content, c->member->id, c->now);
+	status = store_edit(c, &report, &content);
 	if (status != ST_OK)
 		return status;
 	return respond_redirect(c, "/reports/%lld?said=report-edited", (long long)report.id.v);
