@@ -111,8 +111,8 @@ static enum status send_to_sign_in(struct context *c)
 	enum status status = ST_NOMEM;
 
 	if (c->request->method == HTTP_POST)
-		return respond_error(c, 403,
-		                     "Your session has ended. Sign in, then send the form again.");
+		return respond_form_refused(
+		        c, "Your session has ended. Sign in, then send the form again.");
 	http_escape(&next, c->request->path);
 	if (!text_failed(&next))
 		status = respond_redirect(c, "/sign-in?next=%s", text_string(&next));
@@ -299,9 +299,9 @@ static enum status guarded(struct context *c)
 	if (verdict != PASS)
 		return turn_away(c, verdict);
 	if (!is_ours(c))
-		return respond_error(c, 403,
-		                     "This form did not come from a page of this site, or "
-		                     "it is too old. Load the page again, then send it.");
+		return respond_form_refused(c,
+		                            "This form did not come from a page of this site, or "
+		                            "it is too old. Load the page again, then send it.");
 	return with_catalogue(c);
 }
 

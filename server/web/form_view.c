@@ -133,13 +133,25 @@ json_t *form_view(const struct form *form)
 	return view;
 }
 
+/* Rows up to the last one that holds something. */
+static size_t filled_rows(const struct form *form, const char *name)
+{
+	const struct form_entry *entry = form_find(form, name);
+	size_t count = form_count(form, name);
+
+	while (count > 0 && !row_or_nothing(entry, count - 1)->given &&
+	       !row_or_nothing(entry, count - 1)->error)
+		count--;
+	return count;
+}
+
 static size_t longest_list(const struct form *form, const char *const *names)
 {
 	size_t longest = 0;
 
 	for (; *names; names++)
-		if (form_count(form, *names) > longest)
-			longest = form_count(form, *names);
+		if (filled_rows(form, *names) > longest)
+			longest = filled_rows(form, *names);
 	return longest;
 }
 

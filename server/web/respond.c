@@ -10,6 +10,7 @@
 #include "store/news.h"
 #include "store/settings.h"
 #include "web/app_parts.h"
+#include "web/present.h"
 
 #define LOCATION_LONGEST 2000
 
@@ -204,6 +205,10 @@ enum status respond_redirect(struct context *c, const char *format, ...)
 	return answer(c, 303, NULL, "", 0, CACHE_NEVER);
 }
 
+/* A number goes out as it came in: 0.95, and not the digits of its binary
+ * neighbour (every decimal of 15 digits survives a double, IEEE 754). */
+#define DECIMALS JSON_REAL_PRECISION(15)
+
 static int add_dumped(const char *at, size_t len, void *text)
 {
 	text_add_bytes(text, at, len);
@@ -228,7 +233,7 @@ static enum status dump_laid_out(struct context *c, unsigned code, const char *t
 static enum status dump(struct context *c, unsigned code, const char *type, json_t *body,
                         enum cache_class cache)
 {
-	return dump_laid_out(c, code, type, body, cache, JSON_COMPACT);
+	return dump_laid_out(c, code, type, body, cache, JSON_COMPACT | DECIMALS);
 }
 
 enum status respond_json(struct context *c, json_t *body, enum cache_class cache)
@@ -253,7 +258,8 @@ enum status respond_json_file(struct context *c, json_t *body, const char *name)
 		json_decref(body);
 		return ST_NOMEM;
 	}
-	return dump_laid_out(c, 200, "application/json", body, CACHE_NEVER, JSON_INDENT(2));
+	return dump_laid_out(c, 200, "application/json", body, CACHE_NEVER,
+	                     JSON_INDENT(2) | DECIMALS);
 }
 
 enum status respond_bytes(struct context *c, const char *type, const char *bytes, size_t len,
@@ -329,6 +335,41 @@ enum status respond_error(struct context *c, unsigned status, const char *words)
 		done = answer(c, status, "text/plain; charset=utf-8", words, strlen(words),
 		              CACHE_NEVER);
 	return done;
+}
+
+/* Words, not numbers and choices; never what is secret. */
+static bool worth_giving_back(const struct http_field *field)
+{
+	return !strstr(field->name, "password") && strcmp(field->name, "token") != 0 &&
+	       strpbrk(field->value, " \n");
+}
+
+static json_t *typed_words(const struct context *c)
+{
+	const struct http_fields *fields = &c->request->form;
+	json_t *typed = json_array();
+
+	for (size_t i = 0; i < fields->count; i++)
+		if (worth_giving_back(&fields->at[i]))
+			json_array_append_new(typed, json_pack("{s:i, s:s}", "number", (int)i + 1,
+			                                       "words", fields->at[i].value));
+	return typed;
+}
+
+enum status respond_form_refused(struct context *c, const char *words)
+{
+	enum status done;
+	json_t *view;
+
+	if (is_api(c))
+		return respond_error(c, 403, words);
+	view = json_pack("{s:s, s:b, s:o}", "words", words, "signed_out", !c->member, "typed",
+	                 typed_words(c));
+	present_set(view, "any", json_boolean(json_array_size(json_object_get(view, "typed"))));
+	done = respond_view(c, 403, "refused.html",
+	                    c->member ? "This form is too old" : "You are signed out", view,
+	                    CACHE_NEVER);
+	return done == ST_OK ? done : respond_error(c, 403, words);
 }
 
 enum status respond_wait(struct context *c, int64_t seconds)

@@ -60,6 +60,10 @@ enum status respond_bytes(struct context *c, const char *type, const char *bytes
  * one or two sentences for the reader. */
 enum status respond_error(struct context *c, unsigned status, const char *words) MUST_CHECK;
 
+/* 403 for a form whose session has ended or is another by now. The words that
+ * were typed stand on the page to be copied, since nothing else keeps them. */
+enum status respond_form_refused(struct context *c, const char *words) MUST_CHECK;
+
 /* 429 with Retry-After, in seconds. */
 enum status respond_wait(struct context *c, int64_t seconds) MUST_CHECK;
 

@@ -105,6 +105,7 @@ static const struct route table[] = {
 	}
 static const struct embedded_file views[] = {
         VIEW("error.html", "ERROR {{status}} {{title}}: {{words}}"),
+        VIEW("refused.html", "{{title}}|{{#typed}}{{number}}={{words}};{{/typed}}"),
         VIEW("hole.html", "{{nothing}}"),
         VIEW("page.html",
              "{{title}}|{{#member}}{{name}},{{login}}{{#steward}},steward{{/steward}}"
@@ -318,6 +319,31 @@ static void test_a_visitors_post_to_members(void **state)
 	assert_int_equal(web_post(web, VISITOR, "/member", "name=x")->status, 403);
 }
 
+static void expect_refused(const struct response *r, const char *title, const char *words)
+{
+	char body[200];
+
+	snprintf(body, sizeof body, "%s%s", title, words);
+	assert_int_equal(r->status, 403);
+	assert_int_equal(r->len, strlen(body));
+	assert_memory_equal(r->body, body, r->len);
+}
+
+/* A long note must not be lost with the session: words come back, and neither
+ * passwords nor choices, which hold no blank, do. */
+static void test_a_refused_form_gives_its_words_back(void **state)
+{
+	static const char typed[] = "text=Cracks+at+both+%3Cribs%3E&name=x&token=a+b&"
+	                            "password_again=correct+horse&more=one%0Atwo";
+	static const char words[] = "1=Cracks at both &lt;ribs&gt;;5=one\ntwo;";
+	struct request old = {.method = HTTP_POST, .headers = {.sec_fetch_site = "same-origin"}};
+
+	(void)state;
+	expect_refused(web_post(web, VISITOR, "/member", typed), "You are signed out|", words);
+	expect_refused(web_send(web, ANN, &old, "/member", typed), "This form is too old|", words);
+	expect_refused(web_post(web, VISITOR, "/member", "name=x"), "You are signed out|", "");
+}
+
 static void test_failures_become_errors(void **state)
 {
 	static const struct {
@@ -497,6 +523,7 @@ int main(void)
 	        FRESH(test_forms_that_are_not_ours),
 	        FRESH(test_a_row_without_the_flag_cannot_write),
 	        FRESH(test_a_visitors_post_to_members),
+	        FRESH(test_a_refused_form_gives_its_words_back),
 	        FRESH(test_failures_become_errors),
 	        FRESH(test_a_problem_has_the_members_of_rfc_9457),
 	        FRESH(test_a_wrong_method_names_the_right_ones),

@@ -598,6 +598,7 @@ static void a_kit_is_seen_when_its_builder_says_so(void **state)
 	const struct response *r;
 
 	assert_true(web_holds(web_get(ch->web, BEN, "/under-way"), "No builder shows a kit yet."));
+	assert_false(web_holds(web_get(ch->web, BEN, "/under-way"), "0 to 0"));
 	assert_int_equal(web_get(ch->web, BEN, kit_path(ch, "/under-way", ""))->status, 404);
 	assert_true(
 	        web_holds(web_get(ch->web, ANN, kit_path(ch, "/kits", "")), "Let others see it"));

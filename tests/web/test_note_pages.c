@@ -533,6 +533,7 @@ static void notes_are_searched(void **state)
 	            {VISITOR, "?words=script", "&lt;<b>script</b>&gt;"},
 	            {VISITOR, "?mine=yes", "3 found"},
 	            {BEN, "?mine=yes", "2 found"},
+	            {ADMIN, "?mine=yes", "You have written no note yet"},
 	            {BEN, "?mine=yes&words=ann", "Nothing found"},
 	            {ANN, "?words=ben&page=2", "Nothing found"},
 	            {BEN, "?words=part", "Nothing found"}};

@@ -301,8 +301,8 @@ static void bad_reports_change_nothing_and_come_back_as_typed(void **state)
 	        {"seen=x&severity=work", "What it is, in a few words is needed"},
 	        {"title=+&seen=x&severity=work", "What it is, in a few words is needed"},
 	        {"title=Typed&severity=work", "What was seen is needed"},
-	        {"title=Typed&seen=x", "How bad it is is needed"},
-	        {"title=Typed&seen=x&severity=awful", "How bad it is"},
+	        {"title=Typed&seen=x", "How bad is needed"},
+	        {"title=Typed&seen=x&severity=awful", "How bad"},
 	        {"title=Typed&seen=x&severity=work&severity=danger", "more than once"},
 	        {"title=Typed&seen=x&severity=work&credit=all", "Who reads your name"},
 	        {"title=Typed&seen=x&severity=work&effectivity=serial", "column"},
@@ -322,6 +322,8 @@ static void bad_reports_change_nothing_and_come_back_as_typed(void **state)
 		if (strncmp(rows[i].body, "title=Typed", 11) == 0)
 			expect_holds(r, "value=\"Typed\"");
 	}
+	expect_lacks(report_as(ch, ANN, web_kit(ch->web, ANN), "title=Typed&part=&part=+&part="),
+	             "id=\"part-2\"");
 	for (int i = 0; i <= REPORT_PARTS_MOST; i++)
 		snprintf(parts + strlen(parts), sizeof parts - strlen(parts), "&part=P-%d", i);
 	expect_status(report_as(ch, ANN, web_kit(ch->web, ANN), parts), 422);
@@ -918,6 +920,7 @@ static void programs_read_reports(void **state)
 	json_decref(body);
 	expect_holds(r, "licensed inspector decide");
 	r = web_api(ch->web, VISITOR, "/api/v1/reports/1?limit=1");
+	expect_holds(r, "\"confidence\":0.95,");
 	body = json_loadb(r->body, r->len, 0, NULL);
 	assert_non_null(body);
 	assert_int_equal(json_integer_value(json_object_get(body, "id")), id);

@@ -49,17 +49,18 @@ static json_t *found_view(const struct context *c, const struct note_found *foun
 static json_t *search_view(const struct context *c, const struct note_found *found, size_t count,
                            struct page page, int64_t total)
 {
-	bool more = total > NOTES_COUNTED;
+	bool more = total > NOTES_COUNTED, words = form_given(c->form, "words");
+	bool mine = c->member && form_flag(c->form, "mine");
 	int64_t counted = more ? NOTES_COUNTED : total;
 	json_t *list = json_array();
 
 	for (size_t i = 0; list && i < count; i++)
 		list = present_append(list, found_view(c, &found[i]));
-	return json_pack(
-	        "{s:o, s:b, s:I, s:b, s:o, s:o, s:b, s:b}", "list", list, "any", count > 0, "total",
-	        (json_int_t)counted, "more", more, "form", form_view(c->form), "pager",
-	        present_pager(c->request->path, &c->request->query, &page, counted), "asked",
-	        form_given(c->form, "words") || form_flag(c->form, "mine"), "in_notices", 1);
+	return json_pack("{s:o, s:b, s:I, s:b, s:o, s:o, s:b, s:b, s:b}", "list", list, "any",
+	                 count > 0, "total", (json_int_t)counted, "more", more, "form",
+	                 form_view(c->form), "pager",
+	                 present_pager(c->request->path, &c->request->query, &page, counted),
+	                 "only_mine", mine && !words, "asked", words, "in_notices", 1);
 }
 
 enum status page_note_search(struct context *c)

@@ -39,7 +39,7 @@ const struct input report_new_query[] = {{"kit", "Kit", INPUT_ID},
 	        {"step", "Step of the build line", INPUT_NAME}, {"zone", "Zone", INPUT_NAME},      \
 	        {"seen", "What was seen", INPUT_TEXT, .required = true, .longest = PROSE_LONGEST}, \
 	        {"look", "How to look", INPUT_TEXT, .longest = PROSE_LONGEST},                     \
-	        {"severity", "How bad it is", INPUT_CHOICE, .required = true,                      \
+	        {"severity", "How bad", INPUT_CHOICE, .required = true,                            \
 	         .choices = report_severities},                                                    \
 	{                                                                                          \
 		"effectivity", "Kits that could have it", INPUT_STATEMENT                          \
@@ -312,7 +312,7 @@ static void check_kit(struct context *c, const struct sheet *sheet)
 	if (!sheet->kits.count)
 		form_fail(c->form, "kit", "names no kit of yours: add one first");
 	else if (!sheet->kits.chosen)
-		form_fail(c->form, "kit", "is to be one of your kits");
+		form_fail(c->form, "kit", "wants one of your kits: choose it");
 	else if (!sheet->model[0])
 		form_fail(c->form, "kit",
 		          "names a kit whose model is not known: enter its facts first");
@@ -447,7 +447,7 @@ static enum status ask_whether_new(struct context *c, struct sheet *sheet,
 	status = find_like(c, sheet->model, &content->parts, &sheet->like);
 	if (status == ST_OK && sheet->like)
 		form_fail(c->form, "another",
-		          "is not ticked, and reports much like it stand above the form");
+		          "than the reports above? Then tick this. Else answer one of those");
 	return status;
 }
 

@@ -134,7 +134,8 @@ enum status page_under_way(struct context *c)
 	        c, "under_way.html", "Kits under way",
 	        json_pack("{s:o, s:o, s:o, s:b, s:o, s:b}", "rows", rows, "thing", about, "form",
 	                  form_view(c->form), "searched", form_given(c->form, "q"), "pager",
-	                  present_pager(c->request->path, &c->request->query, &page, total),
+	                  total ? present_pager(c->request->path, &c->request->query, &page, total)
+	                        : json_false(),
 	                  "in_kits", 1));
 }
 
