@@ -373,6 +373,8 @@ static void add_kits_and_notes(struct filling *f, const json_t *file)
 	add_notes(f, file);
 	if (json_reader_ok(&f->reader))
 		demo_take(f, setting_set_flag(f->store, SETTING_DEMO, true));
+	if (json_reader_ok(&f->reader))
+		demo_take(f, setting_set_text(f->store, SETTING_CHAPTER, "Fenside chapter"));
 }
 
 static void import_notices(struct filling *f)

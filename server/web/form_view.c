@@ -139,7 +139,7 @@ static size_t filled_rows(const struct form *form, const char *name)
 	const struct form_entry *entry = form_find(form, name);
 	size_t count = form_count(form, name);
 
-	while (count > 0 && !row_or_nothing(entry, count - 1)->given &&
+	while (count > 0 && !row_or_nothing(entry, count - 1)->typed[0] &&
 	       !row_or_nothing(entry, count - 1)->error)
 		count--;
 	return count;
