@@ -4,6 +4,7 @@
 #include <assert.h>
 #include <ctype.h>
 #include <curl/curl.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,8 +17,11 @@
 #define LABEL_LONGEST 63
 #define DOMAIN_LONGEST 253
 
+/* With CURLOPT_NOSIGNAL, which threads need, libcurl leaves SIGPIPE alone: a server
+ * that hangs up in the midst of TLS would end the program. */
 enum status mail_start(void)
 {
+	signal(SIGPIPE, SIG_IGN);
 	return curl_global_init(CURL_GLOBAL_DEFAULT) == CURLE_OK ? ST_OK : ST_IO;
 }
 

@@ -6,6 +6,7 @@
 
 #include <arpa/inet.h>
 #include <pthread.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -17,6 +18,16 @@
 #define MESSAGE "Subject: x\r\n\r\n.one\r\n..two\r\n"
 /* RFC 5321 section 4.5.2: a dot more where a line begins with one. */
 #define ON_THE_WIRE "Subject: x\r\n\r\n..one\r\n...two\r\n.\r\n"
+
+/* A server that hangs up must not end the program: CURLOPT_NOSIGNAL of libcurl's manual. */
+static void a_broken_pipe_ends_nothing(void **state)
+{
+	struct sigaction now;
+
+	(void)state;
+	assert_int_equal(sigaction(SIGPIPE, NULL, &now), 0);
+	assert_ptr_equal(now.sa_handler, SIG_IGN);
+}
 
 /* ---- addresses ---- */
 
@@ -429,6 +440,7 @@ static int set_up(void **state)
 int main(void)
 {
 	static const struct CMUnitTest tests[] = {
+	        cmocka_unit_test(a_broken_pipe_ends_nothing),
 	        cmocka_unit_test(addresses_are_told_apart),
 	        cmocka_unit_test(servers_are_told_apart),
 	        cmocka_unit_test(each_answer_means_one_thing),
