@@ -24,8 +24,6 @@
 #define OUTBOX_AN_HOUR 200        /* mails that go out, of all members */
 #define OUTBOX_TRIES_MOST 10      /* over nearly five days: RFC 5321 section 4.5.4.1 */
 #define OUTBOX_KEPT (400 * 86400) /* seconds that an ended one is kept, for its stop link */
-#define MAIL_SUBJECT_LONGEST 200  /* characters */
-#define MAIL_BODY_LONGEST 200000  /* characters */
 
 struct outbox_id {
 	int64_t v;
@@ -131,8 +129,9 @@ enum status outbox_take(struct store *store, struct arena *arena, const struct h
                         int64_t now, struct outbox_mail *out) MUST_CHECK;
 /* What became of one in hand: sent, given up, unsure; or waiting: tried again
  * after a time that grows from ten minutes to a day, and given up after
- * OUTBOX_TRIES_MOST. fault: printable ASCII, at most 500. ST_MISSING: it is not in
- * hand any more (its member left meanwhile). */
+ * OUTBOX_TRIES_MOST. One that did not go out is dropped where its member has
+ * stopped the mail or named another address meanwhile. fault: printable ASCII,
+ * at most 500. ST_MISSING: it is not in hand any more (its member left). */
 enum status outbox_end(struct store *store, struct outbox_id id, enum mail_state state,
                        const char *fault, int64_t now) MUST_CHECK;
 /* At a start: what is in hand becomes unsure. Deletes what ended OUTBOX_KEPT ago. */

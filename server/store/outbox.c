@@ -19,6 +19,7 @@ enum {
 	SQL_END,
 	SQL_LATER,
 	SQL_TRIES,
+	SQL_UNWANTED,
 	SQL_RECOVER,
 	SQL_SWEEP,
 	SQL_AGAIN,
@@ -40,13 +41,17 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_TAKE] = "UPDATE outbox SET state = 1, tries = tries + 1, stop_token = ?2"
                      " WHERE id = ?1",
         [SQL_TAKE_QUESTION] = "UPDATE mail_addresses SET confirm_token = ?2, confirm_until = ?3"
-                              " WHERE member_id = ?1 AND confirmed_at = 0",
+                              " WHERE member_id = ?1 AND address = ?4 AND confirmed_at = 0",
         [SQL_END] = "UPDATE outbox SET state = ?2, fault = ?3, ended_at = ?4,"
                     " body = CASE WHEN ?2 = 3 THEN body ELSE '' END"
                     " WHERE id = ?1 AND state = 1",
         [SQL_LATER] = "UPDATE outbox SET state = 0, fault = ?2, next_at = ?3"
                       " WHERE id = ?1 AND state = 1",
         [SQL_TRIES] = "SELECT tries FROM outbox WHERE id = ?1 AND state = 1",
+        [SQL_UNWANTED] = "DELETE FROM outbox WHERE id = ?1 AND state = 1 AND NOT EXISTS"
+                         " (SELECT 1 FROM mail_addresses a WHERE a.member_id = outbox.member_id"
+                         " AND a.address = outbox.address AND CASE outbox.kind"
+                         " WHEN 0 THEN a.confirmed_at = 0 ELSE a.at_once OR a.weekly END)",
         [SQL_RECOVER] = "UPDATE outbox SET state = 4, body = '', ended_at = ?1,"
                         " fault = 'Fairlead ended while it was being sent' WHERE state = 1",
         [SQL_SWEEP] = "DELETE FROM outbox WHERE ended_at BETWEEN 1 AND ?1",
@@ -140,14 +145,16 @@ static enum status find_next(struct store *store, struct arena *arena, int64_t n
 	return query_end(&q);
 }
 
-static enum status keep_confirm(struct store *store, struct member_id member,
+/* Who reads that address may confirm it, and no other that its member has named since. */
+static enum status keep_confirm(struct store *store, const struct outbox_mail *mail,
                                 const struct hash *token, int64_t now)
 {
 	struct query q = start(store, SQL_TAKE_QUESTION, NULL);
 
-	bind_int(&q, member.v);
+	bind_int(&q, mail->member.v);
 	bind_hash(&q, token);
 	bind_int(&q, now + MAIL_CONFIRM_SECONDS);
+	bind_text(&q, mail->address);
 	return query_run(&q);
 }
 
@@ -162,7 +169,7 @@ static enum status take(struct store *store, struct arena *arena, const struct h
 	if (status != ST_OK)
 		return status;
 	if (mail->kind == MAIL_QUESTION)
-		status = keep_confirm(store, mail->member, token, now);
+		status = keep_confirm(store, mail, token, now);
 	if (status != ST_OK)
 		return status;
 	q = start(store, SQL_TAKE, NULL);
@@ -231,6 +238,28 @@ static enum status put_back(struct store *store, struct outbox_id id, const char
 	return query_run_one(&q);
 }
 
+/* Stopped, or another address was named, while it was in hand: as those that
+ * waited then, it is dropped. ST_MISSING: it is wanted. */
+static enum status drop_unwanted(struct store *store, struct outbox_id id)
+{
+	struct query q = start(store, SQL_UNWANTED, NULL);
+
+	bind_int(&q, id.v);
+	return query_run_one(&q);
+}
+
+static enum status end_unsent(struct store *store, struct outbox_id id, enum mail_state state,
+                              const char *fault, int64_t now)
+{
+	enum status status = drop_unwanted(store, id);
+
+	if (status != ST_MISSING)
+		return status;
+	if (state == MAIL_WAITING)
+		return put_back(store, id, fault, now);
+	return end(store, id, state, fault, now);
+}
+
 enum status outbox_end(struct store *store, struct outbox_id id, enum mail_state state,
                        const char *fault, int64_t now)
 {
@@ -238,8 +267,8 @@ enum status outbox_end(struct store *store, struct outbox_id id, enum mail_state
 
 	if (status != ST_OK)
 		return status;
-	if (state == MAIL_WAITING)
-		return act_end(store, put_back(store, id, fault, now));
+	if (state == MAIL_WAITING || state == MAIL_GIVEN_UP)
+		return act_end(store, end_unsent(store, id, state, fault, now));
 	return act_end(store, end(store, id, state, fault, now));
 }
 

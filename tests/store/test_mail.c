@@ -439,6 +439,55 @@ static void mails_leave_with_the_address_and_the_member(void **state)
 	assert_int_equal(outbox_end(w->store, mail.id, MAIL_SENT, "", NOW), ST_MISSING);
 }
 
+/* Whoever reads the first address must not confirm the second, however long its
+ * server keeps the first question waiting. */
+static void a_late_question_confirms_no_other_address(void **state)
+{
+	struct world *w = *state;
+	struct hash first = token_hash("first"), second = token_hash("second");
+	struct outbox_mail mail;
+	struct member_id member;
+	const char *address;
+
+	for (enum mail_state to = MAIL_WAITING; to <= MAIL_GIVEN_UP; to++) {
+		if (to == MAIL_IN_HAND || to == MAIL_SENT)
+			continue;
+		assert_ok(set(w, "own@example.org", NOW));
+		mail = taken(w, "first", NOW);
+		assert_ok(set(w, "other@example.org", NOW));
+		assert_ok(outbox_end(w->store, mail.id, to, "451 later", NOW));
+		assert_int_equal(outbox_again(w->store, mail.id, NOW), ST_MISSING);
+		mail = taken(w, "second", NOW + HOUR);
+		assert_string_equal(mail.address, "other@example.org");
+		assert_int_equal(take(w, "first", NOW + HOUR, &mail), ST_MISSING);
+		assert_int_equal(mail_confirm(w->store, &first, NOW + HOUR), ST_MISSING);
+		assert_ok(mail_confirm_find(w->store, w->arena, &second, NOW + HOUR, &member,
+		                            &address));
+		assert_string_equal(address, "other@example.org");
+		assert_ok(mail_address_remove(w->store, w->bob));
+	}
+}
+
+static void what_was_in_hand_at_a_stop_is_not_tried_again(void **state)
+{
+	struct world *w = *state;
+	struct hash stop = token_hash("t");
+	struct outbox_mail mail;
+
+	confirm(w, "bob@example.org", NOW);
+	for (enum mail_state to = MAIL_WAITING; to <= MAIL_GIVEN_UP; to++) {
+		if (to == MAIL_IN_HAND || to == MAIL_SENT)
+			continue;
+		assert_ok(mail_set_choices(w->store, w->bob, true, true));
+		assert_ok(add(w, MAIL_WEEKLY, NOW));
+		mail = taken(w, "t", NOW);
+		assert_ok(mail_stop(w->store, &stop));
+		assert_ok(outbox_end(w->store, mail.id, to, "451 later", NOW));
+		assert_int_equal(take(w, "u", NOW + DAY, &mail), ST_MISSING);
+		assert_int_equal(count(w, "outbox WHERE state <> 2"), 0);
+	}
+}
+
 static void an_admin_sees_what_has_not_gone_out(void **state)
 {
 	static const enum mail_state ends[] = {MAIL_SENT, MAIL_GIVEN_UP, MAIL_UNSURE};
@@ -491,6 +540,8 @@ int main(void)
 	        TEST(only_so_many_go_out_in_an_hour),
 	        TEST(a_stop_link_stops_it),
 	        TEST(mails_leave_with_the_address_and_the_member),
+	        TEST(a_late_question_confirms_no_other_address),
+	        TEST(what_was_in_hand_at_a_stop_is_not_tried_again),
 	        TEST(an_admin_sees_what_has_not_gone_out),
 	};
 
