@@ -258,7 +258,7 @@ enum status news_round_states(struct context *c, int64_t *place)
 		status = tell_state(c, &changes[i]);
 		*place = changes[i].id.v;
 	}
-	if (count < REPORTS_AT_ONCE)
+	if (status == ST_OK && count < REPORTS_AT_ONCE)
 		*place = 0;
 	return status;
 }

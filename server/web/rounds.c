@@ -100,18 +100,27 @@ static enum status do_piece(struct rounds *made, struct arena *arena, const stru
 	return status;
 }
 
+/* A piece that fails is passed over when it says where to go on: one row that cannot
+ * be worked on keeps no other waiting. */
 static enum status run_one(struct rounds *made, struct arena *arena, const struct round *round)
 {
 	int64_t place = 0;
-	enum status status;
+	enum status first = ST_OK;
 
-	do
-		status = do_piece(made, arena, round, &place);
-	while (status == ST_OK && place && !rounds_end(made));
-	if (status != ST_OK)
+	do {
+		int64_t before = place;
+		enum status status = do_piece(made, arena, round, &place);
+
+		if (status == ST_OK)
+			continue;
 		log_line(LOG_LEVEL_TROUBLE, "%s: %s; tried again in the next round", round->name,
 		         status_words(status));
-	return status;
+		if (first == ST_OK)
+			first = status;
+		if (place == before)
+			place = 0;
+	} while (place && !rounds_end(made));
+	return first;
 }
 
 enum status rounds_run(struct rounds *made)

@@ -5,8 +5,8 @@
  * change of the day. A function does a small piece of work at each call, so that
  * requests never wait long for the database, and keeps nothing in memory that it
  * cannot do without: what is left undone, by a failure or an end of the program, is
- * found again in the database the next time. A failure is logged and ends the
- * function's work until the next round; the others go on.
+ * found again in the database the next time. A failure is logged, and what failed
+ * waits for the next round; all else goes on.
  */
 #ifndef WEB_ROUNDS_H
 #define WEB_ROUNDS_H
@@ -16,7 +16,7 @@
 /* c: store, arena, catalogue, parts, generation, now and today; no request, route or member.
  * The arena is empty at each call. place: where the call before left off, 0 at the
  * start; to be set to 0 when nothing is left to do now, else the function is called
- * again. */
+ * again. After a failure too, when it was moved past what failed. */
 typedef enum status round_fn(struct context *c, int64_t *place);
 
 struct round {

@@ -3,6 +3,7 @@
  */
 #include "web_support.h"
 
+#include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -286,6 +287,36 @@ static void one_asks_only_so_often(void **state)
 
 /* ---- what is written ---- */
 
+/* As a row that cannot be worked on would: the database takes no mail to her. */
+static void take_none_for(enum who who)
+{
+	char sql[200];
+	sqlite3 *db;
+
+	snprintf(sql, sizeof sql,
+	         "CREATE TRIGGER none BEFORE INSERT ON outbox WHEN NEW.member_id = %lld"
+	         " BEGIN SELECT RAISE(ABORT, 'none'); END",
+	         (long long)web_member(web, who).v);
+	assert_int_equal(sqlite3_open(web_database(web), &db), SQLITE_OK);
+	assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+	sqlite3_close(db);
+}
+
+static void a_mail_that_cannot_be_written_keeps_no_other_waiting(void **state)
+{
+	(void)state;
+	confirm(ANN, "address=ann%40example.org");
+	confirm(BEN, "address=ben%40example.org");
+	assert_true(web_member(web, ANN).v < web_member(web, BEN).v);
+	take_none_for(ANN);
+	tell(ANN, true, "of ann");
+	tell(BEN, true, "of ben");
+	n_sent = 0;
+	assert_int_not_equal(app_round(web_app(web)), ST_OK);
+	assert_int_equal(n_sent, 1);
+	assert_string_equal(sent[0].to, "ben@example.org");
+}
+
 static void mandatory_news_go_at_once_in_one_mail_and_once(void **state)
 {
 	(void)state;
@@ -488,6 +519,7 @@ int main(void)
 	        TEST(links_that_do_not_work_say_so),
 	        TEST(choices_and_removal_are_kept),
 	        TEST(one_asks_only_so_often),
+	        TEST(a_mail_that_cannot_be_written_keeps_no_other_waiting),
 	        TEST(mandatory_news_go_at_once_in_one_mail_and_once),
 	        TEST(what_was_seen_on_the_page_is_left_out),
 	        TEST(words_of_users_stay_words),

@@ -257,6 +257,11 @@ struct app *web_app(struct web *web)
 	return web->app;
 }
 
+const char *web_database(struct web *web)
+{
+	return web->database;
+}
+
 struct store *web_store(struct web *web)
 {
 	return web->store;

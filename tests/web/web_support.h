@@ -50,7 +50,8 @@ const char *web_header(const struct response *response, const char *name);
 bool web_holds(const struct response *response, const char *text);
 
 struct app *web_app(struct web *web);
-struct store *web_store(struct web *web); /* a connection of the test's own */
+struct store *web_store(struct web *web);  /* a connection of the test's own */
+const char *web_database(struct web *web); /* the file */
 struct member_id web_member(struct web *web, enum who who);
 struct kit_id web_kit(struct web *web, enum who who);      /* of ANN or BEN */
 const char *web_form_token(struct web *web, enum who who); /* of the session */
