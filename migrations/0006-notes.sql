@@ -28,6 +28,9 @@ INSERT INTO notes_of_all (id, about, notice_id, model, model_key, name, name_key
 		written_at, text, removed_at, removed_by)
 	SELECT id, 0, notice_id, '', '', '', '', author, written_at, text, removed_at, removed_by
 	FROM notes;
+-- No id is given out again, that of a note that went with its author neither.
+DELETE FROM sqlite_sequence WHERE name = 'notes_of_all';
+INSERT INTO sqlite_sequence (name, seq) SELECT 'notes_of_all', seq FROM sqlite_sequence WHERE name = 'notes';
 DROP TABLE notes;
 ALTER TABLE notes_of_all RENAME TO notes;
 CREATE INDEX notes_notice ON notes (notice_id, answers, helped) WHERE notice_id IS NOT NULL;

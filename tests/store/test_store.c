@@ -232,6 +232,42 @@ static void repeats_become_limits_and_hours_an_entry(void **state)
 	arena_free(arena);
 }
 
+/* Ids of notes that are gone are not given out again. */
+static void notes_keep_their_ids_and_words(void **state)
+{
+	struct place *place = *state;
+	struct arena *arena = arena_new();
+	const struct note_subject on = note_on_notice((struct notice_id){1});
+	struct store *store;
+	struct note note;
+	struct note_id id;
+
+	file_of_version(place->path, 5,
+	                "INSERT INTO members (id, login, login_key, name, password, role, joined_at)"
+	                " VALUES (1, 'ann', 'ANN', 'Ann', 'p', 0, 1);"
+	                "INSERT INTO notices (id, number, number_key, issuer, issuer_key, kind)"
+	                " VALUES (1, 'N', 'N', 'H', 'H', 0);"
+	                "INSERT INTO notes VALUES (2, 1, 1, 5, 'Deburr it', 0, NULL),"
+	                " (3, 1, 1, 6, '', 7, 1), (9, 1, 1, 8, 'gone', 0, NULL);"
+	                "DELETE FROM notes WHERE id = 9;");
+	assert_ok(store_open(place->path, &store));
+	assert_ok(note_read(store, arena, (struct note_id){2}, (struct member_id){1}, &note));
+	assert_string_equal(note.text, "Deburr it");
+	assert_string_equal(note.author_name, "Ann");
+	assert_int_equal(note.written_at, 5);
+	assert_int_equal(note.of.notice.v, 1);
+	assert_ok(note_read(store, arena, (struct note_id){3}, (struct member_id){1}, &note));
+	assert_int_equal(note.removed_at, 7);
+	assert_string_equal(note.removed_by, "Ann");
+	assert_int_equal(
+	        sql_number(store, "SELECT rowid FROM note_search WHERE note_search MATCH 'deburr'"),
+	        2);
+	assert_ok(note_add(store, &on, (struct member_id){1}, "New", 9, &id));
+	assert_int_equal(id.v, 10);
+	store_close(store);
+	arena_free(arena);
+}
+
 static void transactions_keep_all_or_nothing(void **state)
 {
 	struct place *place = *state;
@@ -412,6 +448,7 @@ int main(void)
 	        TEST(what_is_no_database_is_refused),
 	        TEST(a_failed_migration_leaves_nothing_behind),
 	        TEST(repeats_become_limits_and_hours_an_entry),
+	        TEST(notes_keep_their_ids_and_words),
 	        TEST(transactions_keep_all_or_nothing),
 	        TEST(a_commit_that_fails_has_rolled_back),
 	        TEST(a_read_only_connection_changes_nothing),
