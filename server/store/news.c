@@ -7,7 +7,8 @@
 	"SELECT w.id, w.member_id, w.at, w.kind, w.mandatory, w.id <= m.news_seen,"                \
 	" coalesce(w.kit_id, 0), coalesce(w.notice_id, 0), coalesce(w.report_id, 0),"              \
 	" coalesce(w.note_id, 0), coalesce(k.name, ''), coalesce(n.number, ''),"                   \
-	" coalesce(v.title, ''), coalesce(r.title, ''), coalesce(f.name, ''), w.words"             \
+	" coalesce(v.title, ''), iif(r.removed_at > 0, 'a report that was removed',"               \
+	" coalesce(r.title, '')), coalesce(f.name, ''), w.words"                                   \
 	" FROM news w JOIN members m ON m.id = w.member_id"                                        \
 	" LEFT JOIN kits k ON k.id = w.kit_id LEFT JOIN notices n ON n.id = w.notice_id"           \
 	" LEFT JOIN revisions v ON v.id = n.current_revision"                                      \

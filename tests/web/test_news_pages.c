@@ -395,6 +395,29 @@ static void another_state_reaches_reporter_and_finders(void **state)
 	assert_int_equal(states_told(ch, BEN, &news), 3);
 }
 
+/* What a steward has taken away is not read in old news either. */
+static void news_of_a_removed_report_does_not_say_its_title(void **state)
+{
+	struct chapter *ch = *state;
+	struct report_id report = report_by(ch, BEN, "Crack");
+	const struct news *news;
+
+	answer(ch, report, ANN, ANSWER_FOUND, CREDIT_MEMBERS);
+	go_round(ch);
+	assert_true(news_of(ch, ANN, &news) > 0);
+	assert_string_equal(news->report_title, "Crack");
+	assert_int_equal(report_remove(web_store(ch->web), report, web_member(ch->web, STEWARD), "x",
+	                               WEB_START),
+	                 ST_OK);
+	assert_true(news_of(ch, ANN, &news) > 0);
+	assert_string_equal(news->report_title, "a report that was removed");
+	assert_false(web_holds(web_get(ch->web, ANN, "/news"), "Crack"));
+	assert_int_equal(report_put_back(web_store(ch->web), report, web_member(ch->web, STEWARD),
+	                                 WEB_START),
+	                 ST_OK);
+	assert_true(web_holds(web_get(ch->web, ANN, "/news"), "Crack"));
+}
+
 static void a_merged_report_is_told_to_its_reporter(void **state)
 {
 	struct chapter *ch = *state;
@@ -758,6 +781,7 @@ int main(void)
 	        TEST(a_round_that_fails_tells_each_thing_once),
 	        TEST(an_answer_reaches_the_reporter),
 	        TEST(another_state_reaches_reporter_and_finders),
+	        TEST(news_of_a_removed_report_does_not_say_its_title),
 	        TEST(a_merged_report_is_told_to_its_reporter),
 	        TEST(a_new_report_reaches_those_whom_it_concerns),
 	        TEST(a_reporter_is_not_told_of_the_own_report),
