@@ -630,7 +630,7 @@ static void a_cluster_is_a_hint_and_can_be_drawn_up(void **state)
 	struct report report;
 	const struct response *r;
 	int64_t id;
-	char serial[20];
+	char serial[20], api[160];
 
 	give_facts(ch, web_kit(ch->web, ANN), "Whimbrel", "WH-0001");
 	id = ann_reports(ch);
@@ -645,9 +645,16 @@ static void a_cluster_is_a_hint_and_can_be_drawn_up(void **state)
 		                            : "answer=not+there&credit=everybody"),
 		              303);
 	}
-	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "A hint, no finding");
-	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "serial up to WH-0008");
-	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Take it into a draft");
+	expect_holds(web_get(ch->web, BEN, path(id, "")), "A hint, no finding");
+	expect_holds(web_get(ch->web, BEN, path(id, "")), "serial up to WH-0008");
+	expect_lacks(web_get(ch->web, BEN, path(id, "")), "Take it into a draft");
+	/* It names a kit's number: not for visitors. */
+	snprintf(api, sizeof api, "/api/v1%s", path(id, ""));
+	expect_holds(web_api(ch->web, BEN, api), "\"split\":{\"words\":");
+	expect_holds(web_api(ch->web, VISITOR, api), "\"split\":null");
+	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "A hint");
+	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "WH-0008");
+	expect_lacks(web_api(ch->web, VISITOR, api), "WH-0008");
 	expect_holds(web_get(ch->web, STEWARD, path(id, "")), "Take it into a draft");
 	expect_holds(web_get(ch->web, STEWARD, path(id, "/advisory?hint=yes")),
 	             "value=\"hint\" checked");

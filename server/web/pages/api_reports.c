@@ -2,7 +2,7 @@
  *
  * Anybody may read them. Names and facts of kits follow the rule of the pages: a
  * call with a token reads what members read; without one a finding has the
- * model of its kit and no other fact.
+ * model of its kit and no other fact, and there is no split.
  */
 #include "web/pages/api.h"
 
@@ -106,12 +106,13 @@ enum status api_reports(struct context *c)
 
 /* ---- one report ---- */
 
-static enum status split_json(struct arena *arena, const struct report_sheet *sheet, json_t **out)
+static enum status split_json(const struct context *c, const struct report_sheet *sheet,
+                              json_t **out)
 {
 	struct text words = TEXT_EMPTY, statement = TEXT_EMPTY;
 	struct split split;
 	bool hint = false;
-	enum status status = report_split(arena, sheet, &split, &hint);
+	enum status status = c->member ? report_split(c->arena, sheet, &split, &hint) : ST_OK;
 
 	*out = json_null();
 	if (status != ST_OK || !hint)
@@ -244,7 +245,7 @@ static enum status show_report(struct context *c, const struct report_sheet *she
 
 	if (sheet->report.removed_at)
 		return ST_MISSING;
-	status = split_json(c->arena, sheet, &split);
+	status = split_json(c, sheet, &split);
 	if (status != ST_OK)
 		return status;
 	status = findings_json(c, sheet, *page, &findings);

@@ -378,6 +378,7 @@ static json_t *page_view(struct context *c, const struct part *part, struct page
 	view = present_set(view, "state", report_state(sheet->state));
 	view = present_set(view, "tally", report_tally_words(&sheet->tally));
 	view = present_set(view, "sums", json_incref(sheet->sums));
+	view = present_set(view, "split_shown", json_boolean(c->member != NULL));
 	view = present_set(view, "draft_url",
 	                   may_draw_up(c, report) ? report_url(report->id, "/advisory?hint=yes")
 	                                          : json_false());

@@ -3,7 +3,8 @@
  * ran out.
  *
  * Who reads what: the words of a report, answers and remarks are public. Facts
- * of kits are for members. A name is shown as its owner wished.
+ * of kits are for members, and so is the split that separates best: it names one,
+ * a serial number or a date. A name is shown as its owner wished.
  */
 #ifndef WEB_PAGES_REPORTS_PARTS_H
 #define WEB_PAGES_REPORTS_PARTS_H
