@@ -12,8 +12,8 @@
  * JPEG, on white where it was transparent.
  *
  * One picture is decoded at a time in the whole process, and PICTURES_WAIT more
- * wait for their turn: a progressive JPEG takes 260 MB for 25 million pixels
- * and 410 MB for 40 million (measured), of the 512 MB that deploy/ allows.
+ * wait for their turn: a progressive JPEG takes 410 MB for 40 million pixels
+ * (measured), so some 260 MB for 25 million, of the 512 MB that deploy/ allows.
  */
 #ifndef WEB_PICTURE_H
 #define WEB_PICTURE_H
