@@ -204,5 +204,3 @@ CREATE TRIGGER kits_generation_gone AFTER DELETE ON kits
 BEGIN
 	UPDATE kits_generation SET value = value + 1;
 END;
--- How many kits there are of a model.
-CREATE INDEX kits_model ON kits (upper(model));

@@ -21,16 +21,6 @@ static const char *const states[REPORT_STATES] = {
         [REPORT_SETTLED] = "settled",
 };
 
-static bool find_words(const char *const *table, unsigned count, const char *words, unsigned *out)
-{
-	for (unsigned i = 0; i < count; i++)
-		if (strcmp(table[i], words) == 0) {
-			*out = i;
-			return true;
-		}
-	return false;
-}
-
 const char *finding_answer_words(enum finding_answer answer)
 {
 	return answers[answer];
@@ -38,27 +28,17 @@ const char *finding_answer_words(enum finding_answer answer)
 
 bool finding_answer_from_words(const char *words, enum finding_answer *out)
 {
-	unsigned at;
-
-	if (!find_words(answers, FINDING_ANSWERS, words, &at))
-		return false;
-	*out = (enum finding_answer)at;
-	return true;
+	for (unsigned i = 0; i < FINDING_ANSWERS; i++)
+		if (strcmp(answers[i], words) == 0) {
+			*out = (enum finding_answer)i;
+			return true;
+		}
+	return false;
 }
 
 const char *report_state_words(enum report_state state)
 {
 	return states[state];
-}
-
-bool report_state_from_words(const char *words, enum report_state *out)
-{
-	unsigned at;
-
-	if (!find_words(states, REPORT_STATES, words, &at))
-		return false;
-	*out = (enum report_state)at;
-	return true;
 }
 
 /* ---- which count ---- */

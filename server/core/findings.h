@@ -60,7 +60,6 @@ enum report_state { REPORT_SINGLE, REPORT_CONFIRMED, REPORT_DISPUTED, REPORT_SET
 #define REPORT_STATES 4
 
 const char *report_state_words(enum report_state state); /* "single report"; borrowed */
-bool report_state_from_words(const char *words, enum report_state *out);
 
 /* The first of these rules that holds:
  *   settled        a published notice stands for it

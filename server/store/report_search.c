@@ -1,4 +1,4 @@
-/* Lists of reports: searched and filtered, likely repeats, who has not looked.
+/* Lists of reports: searched and filtered, likely repeats, which kits were looked at.
  *
  * A row brings the tally that is kept with each report, so that a list costs
  * no look at findings; an index holds all that decides which rows a page has.
@@ -54,8 +54,6 @@ enum {
 	SQL_SAME_WORDS,
 	SQL_WORD,
 	SQL_INDEXED,
-	SQL_OF_MODEL,
-	SQL_LOOKED,
 	SQL_LOOKED_KITS,
 	SQL_COUNT
 };
@@ -76,11 +74,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_WORD] = "SELECT coalesce((SELECT doc FROM report_words"
                      " WHERE term = lower(CAST(?1 AS TEXT))), 0)",
         [SQL_INDEXED] = "SELECT coalesce(max(id), 0) FROM reports",
-        [SQL_OF_MODEL] = "SELECT count(*) FROM kits WHERE upper(model) = ?1",
         [SQL_LOOKED_KITS] = "SELECT kit FROM " LATEST " f WHERE answer IN (0, 1) ORDER BY kit",
-        [SQL_LOOKED] = "SELECT count(*) FROM " LATEST " f"
-                       " JOIN kits k ON k.id = f.kit"
-                       " WHERE f.answer IN (0, 1) AND upper(k.model) = ?2",
 };
 
 const struct sql_set report_search_sql = {SET_REPORT_SEARCH, SQL_COUNT, texts};
@@ -399,31 +393,5 @@ enum status report_looked(struct store *store, struct arena *arena, struct repor
 		return status;
 	*out = rows.at;
 	*count = rows.count;
-	return ST_OK;
-}
-
-enum status report_kits_not_looked(struct store *store, struct report_id id, const char *model,
-                                   int64_t *not_looked, int64_t *of_model)
-{
-	int64_t all = 0, looked = 0;
-	enum status status = act_begin_reading(store);
-	struct query q;
-
-	if (status != ST_OK)
-		return status;
-	q = start(store, SQL_OF_MODEL, NULL);
-	bind_key_of(&q, model);
-	status = query_int(&q, &all);
-	if (status == ST_OK) {
-		q = start(store, SQL_LOOKED, NULL);
-		bind_int(&q, id.v);
-		bind_key_of(&q, model);
-		status = query_int(&q, &looked);
-	}
-	status = act_end(store, status);
-	if (status != ST_OK)
-		return status;
-	*not_looked = all - looked;
-	*of_model = all;
 	return ST_OK;
 }

@@ -39,7 +39,6 @@ enum {
 	SQL_LOG_REPORT,
 	SQL_LOG_LINK,
 	SQL_READ,
-	SQL_VERSION,
 	SQL_MERGED,
 	SQL_MERGED_PARTS,
 	SQL_BY,
@@ -101,7 +100,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_LOG_REPORT] = ADD_TO_LOG "SELECT ?1, ?2, ?3, ?4, title FROM reports WHERE id = ?5",
         [SQL_LOG_LINK] = ADD_TO_LOG "SELECT ?1, ?2, ?3, ?4, number FROM notices WHERE id = ?5",
         [SQL_READ] = "SELECT " REPORT_COLUMNS ", r.seen, r.look" FROM_REPORTS "WHERE r.id = ?1",
-        [SQL_VERSION] = "SELECT version FROM reports WHERE id = ?1",
         [SQL_MERGED] = "SELECT " REPORT_COLUMNS ", r.seen, r.look" FROM_REPORTS
                        "WHERE r.merged_into = ?1 ORDER BY r.id",
         [SQL_MERGED_PARTS] = "SELECT p.report_id, p.part FROM reports r JOIN report_parts p"
@@ -299,13 +297,6 @@ enum status report_read(struct store *store, struct arena *arena, struct report_
 	if (status != ST_OK)
 		return status;
 	return act_end(store, read_report(store, arena, id, out));
-}
-
-enum status report_version(struct store *store, struct report_id id, int64_t *out)
-{
-	struct query q = start_of(store, SQL_VERSION, NULL, id);
-
-	return query_int(&q, out);
 }
 
 static void read_log_entry(struct query *q, void *row)

@@ -132,11 +132,9 @@ enum status finding_add(struct store *store, const struct finding_entry *entry, 
 enum status finding_remove_remark(struct store *store, struct finding_id id, struct member_id by,
                                   int64_t now) MUST_CHECK;
 
-/* Reading. */
+/* Reading: removed and merged ones too. ST_MISSING. */
 enum status report_read(struct store *store, struct arena *arena, struct report_id id,
                         struct report *out) MUST_CHECK;
-/* Removed and merged ones too; version alone, for caches. ST_MISSING. */
-enum status report_version(struct store *store, struct report_id id, int64_t *out) MUST_CHECK;
 /* Every finding of a report and of those merged into it, oldest first, with the
  * facts as they were: a handful of statements however many there are. None for
  * a report that does not exist. */
@@ -207,9 +205,5 @@ enum status report_like(struct store *store, struct arena *arena, const char *mo
 /* Kits, gone ones too, whose answer that counts is a look; in order of id. */
 enum status report_looked(struct store *store, struct arena *arena, struct report_id id,
                           const struct kit_id **out, size_t *count) MUST_CHECK;
-/* Kits that have no counting look on this report yet and whose model is
- * `model`, and how many of that model there are. Cost: an index scan. */
-enum status report_kits_not_looked(struct store *store, struct report_id id, const char *model,
-                                   int64_t *not_looked, int64_t *of_model) MUST_CHECK;
 
 #endif

@@ -179,7 +179,6 @@ static void words_go_both_ways(void **state)
 	static const char *const wrong[] = {"",          "found",        "Found it",
 	                                    "found it ", "confirmed by", "x"};
 	enum finding_answer answer;
-	enum report_state report;
 
 	(void)state;
 	for (int i = 0; i < FINDING_ANSWERS; i++) {
@@ -187,17 +186,9 @@ static void words_go_both_ways(void **state)
 		                                      &answer));
 		assert_int_equal(answer, i);
 	}
-	for (int i = 0; i < REPORT_STATES; i++) {
-		assert_true(
-		        report_state_from_words(report_state_words((enum report_state)i), &report));
-		assert_int_equal(report, i);
-	}
-	for (size_t i = 0; i < ROWS(wrong); i++) {
+	for (size_t i = 0; i < ROWS(wrong); i++)
 		assert_false(finding_answer_from_words(wrong[i], &answer));
-		assert_false(report_state_from_words(wrong[i], &report));
-	}
 	assert_int_equal(answer, FINDING_ANSWERS - 1);
-	assert_int_equal(report, REPORT_STATES - 1);
 }
 
 /* ---- the interval ---- */

@@ -169,9 +169,6 @@ WRITING(report_merge, report_merge(w->store, w->repeat, w->report, w->sam, NOW))
 WRITING(report_part, report_part(w->store, w->merged, w->sam, NOW))
 WRITING(report_link, report_link(w->store, w->report, w->one, w->sam, NOW))
 WRITING(finding_remove_remark, finding_remove_remark(w->store, w->finding, w->bob, NOW))
-WRITING(report_version, report_version(w->store, w->report, &(int64_t){0}))
-WRITING(report_kits_not_looked,
-        report_kits_not_looked(w->store, w->report, "Whimbrel T", &(int64_t){0}, &(int64_t){0}))
 LISTING(finding_list, finding_row, finding_list(w->store, arena, w->report, &list, &count))
 LISTING(report_log, report_log_entry, report_log(w->store, arena, w->repeat, &list, &count))
 LISTING(report_merged, report, report_merged(w->store, arena, w->report, &list, &count))
@@ -735,11 +732,11 @@ static const struct operation {
         OP(report_put_back),    OP(report_merge),
         OP(report_part),        OP(report_link),
         OP(finding_add),        OP(finding_remove_remark),
-        OP(report_read),        OP(report_version),
+        OP(report_read),
         OP(finding_list),       OP(report_log),
         OP(report_merged),      OP(report_search),
         OP(report_list_by),     OP(finding_list_by),
-        OP(report_like),        OP(report_kits_not_looked),
+        OP(report_like),
         OP(feed_link_make),     OP(feed_link_find),
         OP(latest_list),        OP(report_looked),
         OP(kits_each_with),     OP(kits_generation),

@@ -6,10 +6,10 @@
 
 static int64_t version_of(struct world *w, struct report_id id)
 {
-	int64_t version = 0;
+	struct report report;
 
-	assert_ok(report_version(w->store, id, &version));
-	return version;
+	assert_ok(report_read(w->store, w->arena, id, &report));
+	return report.version;
 }
 
 static struct report read_of(struct world *w, struct report_id id)
@@ -314,10 +314,8 @@ static void what_is_not_so_is_missing(void **state)
 	struct report_content content = report_of("Title", "WH-1");
 	const struct report_id none = {99};
 	struct report report;
-	int64_t version;
 
 	assert_int_equal(report_read(w->store, w->arena, none, &report), ST_MISSING);
-	assert_int_equal(report_version(w->store, none, &version), ST_MISSING);
 	assert_int_equal(report_edit(w->store, none, &content, w->sam, NOW), ST_MISSING);
 	assert_int_equal(report_edit(w->store, w->removed, &content, w->sam, NOW), ST_MISSING);
 	assert_int_equal(report_edit(w->store, w->merged, &content, w->sam, NOW), ST_MISSING);
@@ -970,32 +968,6 @@ static void no_more_repeats_than_asked_for(void **state)
 	assert_int_equal(count, 2);
 }
 
-static void who_has_not_looked_is_counted(void **state)
-{
-	struct world *w = *state;
-	struct member_id cleo;
-	struct kit_id kit = add_kit(w, "cleo", "whimbrel t", &cleo);
-	int64_t not_looked, of_model;
-
-	assert_ok(
-	        report_kits_not_looked(w->store, w->report, "Whimbrel T", &not_looked, &of_model));
-	assert_int_equal(of_model, 2);
-	assert_int_equal(not_looked, 1);
-	assert_ok(answer(w, w->report, kit, cleo, ANSWER_DOES_NOT_FIT));
-	assert_ok(
-	        report_kits_not_looked(w->store, w->report, "Whimbrel T", &not_looked, &of_model));
-	assert_int_equal(not_looked, 1);
-	assert_ok(answer(w, w->report, kit, cleo, ANSWER_NOT_THERE));
-	assert_ok(kit_remove(w->store, w->kit));
-	assert_ok(
-	        report_kits_not_looked(w->store, w->report, "WHIMBREL T", &not_looked, &of_model));
-	assert_int_equal(of_model, 1);
-	assert_int_equal(not_looked, 0);
-	assert_ok(report_kits_not_looked(w->store, w->report, "", &not_looked, &of_model));
-	assert_int_equal(of_model, 1);
-	assert_int_equal(not_looked, 0);
-}
-
 static void words_are_all_there(void **state)
 {
 	(void)state;
@@ -1035,7 +1007,6 @@ int main(void)
 	        TEST(words_follow_what_is_written),
 	        TEST(likely_repeats_are_found),
 	        TEST(no_more_repeats_than_asked_for),
-	        TEST(who_has_not_looked_is_counted),
 	        cmocka_unit_test(words_are_all_there),
 	};
 
