@@ -242,14 +242,15 @@ static void notes_keep_their_ids_and_words(void **state)
 	struct note note;
 	struct note_id id;
 
-	file_of_version(place->path, 5,
-	                "INSERT INTO members (id, login, login_key, name, password, role, joined_at)"
-	                " VALUES (1, 'ann', 'ANN', 'Ann', 'p', 0, 1);"
-	                "INSERT INTO notices (id, number, number_key, issuer, issuer_key, kind)"
-	                " VALUES (1, 'N', 'N', 'H', 'H', 0);"
-	                "INSERT INTO notes VALUES (2, 1, 1, 5, 'Deburr it', 0, NULL),"
-	                " (3, 1, 1, 6, '', 7, 1), (9, 1, 1, 8, 'gone', 0, NULL);"
-	                "DELETE FROM notes WHERE id = 9;");
+	file_of_version(
+	        place->path, 5,
+	        "INSERT INTO members (id, login, login_key, name, password, role, joined_at)"
+	        " VALUES (1, 'ann', 'ANN', 'Ann', 'p', 0, 1);"
+	        "INSERT INTO notices (id, number, number_key, issuer, issuer_key, kind)"
+	        " VALUES (1, 'N', 'N', 'H', 'H', 0);"
+	        "INSERT INTO notes VALUES (2, 1, 1, 5, 'Deburr it', 0, NULL),"
+	        " (3, 1, 1, 6, '', 7, 1), (9, 1, 1, 8, 'gone', 0, NULL);"
+	        "DELETE FROM notes WHERE id = 9;");
 	assert_ok(store_open(place->path, &store));
 	assert_ok(note_read(store, arena, (struct note_id){2}, (struct member_id){1}, &note));
 	assert_string_equal(note.text, "Deburr it");

@@ -406,8 +406,8 @@ static void news_of_a_removed_report_does_not_say_its_title(void **state)
 	go_round(ch);
 	assert_true(news_of(ch, ANN, &news) > 0);
 	assert_string_equal(news->report_title, "Crack");
-	assert_int_equal(report_remove(web_store(ch->web), report, web_member(ch->web, STEWARD), "x",
-	                               WEB_START),
+	assert_int_equal(report_remove(web_store(ch->web), report, web_member(ch->web, STEWARD),
+	                               "x", WEB_START),
 	                 ST_OK);
 	assert_true(news_of(ch, ANN, &news) > 0);
 	assert_string_equal(news->report_title, "a report that was removed");
