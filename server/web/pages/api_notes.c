@@ -6,6 +6,7 @@
 #include "web/pages/api.h"
 
 #include "store/notes.h"
+#include "web/notes_view.h"
 #include "web/pages/api_view.h"
 #include "web/pages/kit_parts.h"
 #include "web/present.h"
@@ -18,11 +19,6 @@ static const char *const orders[] = {"helped", "newest", NULL};
 const struct input api_notes_inputs[] = {
         {"order", "order", INPUT_CHOICE, .choices = orders}, API_PAGING, INPUTS_END};
 
-static const char *name_for(const struct context *c, const char *name)
-{
-	return c->member ? name : "a member";
-}
-
 static json_t *time_or_null(int64_t at)
 {
 	return at ? json_integer((json_int_t)at) : json_null();
@@ -33,11 +29,11 @@ static json_t *note_json(const struct context *c, const struct note *note)
 	return json_pack(
 	        "{s:I, s:o, s:s, s:I, s:o, s:s, s:I, s:o, s:o}", "id", (json_int_t)note->id.v,
 	        "url", json_sprintf("/notes/%lld", (long long)note->id.v), "author",
-	        name_for(c, note->author_name), "written_at", (json_int_t)note->written_at,
+	        note_name(c, note->author_name), "written_at", (json_int_t)note->written_at,
 	        "edited_at", time_or_null(note->edited_at), "text", note->text, "helped",
 	        (json_int_t)note->helped, "removed_at", time_or_null(note->removed_at),
 	        "removed_by",
-	        note->removed_at ? json_string(name_for(c, note->removed_by)) : json_null());
+	        note->removed_at ? json_string(note_name(c, note->removed_by)) : json_null());
 }
 
 /* Answers go into the note that they follow. */

@@ -141,8 +141,7 @@ static json_t *tally_json(const struct findings_tally *tally)
 static json_t *name_or_null(const struct context *c, struct member_id who, const char *name,
                             enum credit credit)
 {
-	if (credit == CREDIT_EVERYBODY || (credit == CREDIT_MEMBERS && c->member) ||
-	    (c->member && c->member->id.v == who.v))
+	if (report_name_is_read(c, credit) || (c->member && c->member->id.v == who.v))
 		return json_string(name);
 	return json_null();
 }

@@ -42,8 +42,8 @@ static json_t *found_view(const struct context *c, const struct note_found *foun
 	return json_pack("{s:o, s:s, s:b, s:s, s:o, s:o}", "url",
 	                 json_sprintf("/notes/%lld", (long long)note->id.v), "subject",
 	                 note_subject_words(c, &note->of), "answer", note->answers.v != 0, "author",
-	                 c->member ? note->author_name : "a member", "written",
-	                 present_time(note->written_at), "excerpt", excerpt_parts(found->excerpt));
+	                 note_name(c, note->author_name), "written", present_time(note->written_at),
+	                 "excerpt", excerpt_parts(found->excerpt));
 }
 
 static json_t *search_view(const struct context *c, const struct note_found *found, size_t count,

@@ -25,6 +25,9 @@ struct report_id report_captured(const struct context *c);
 /* May the caller change it: its author, or a steward? */
 bool report_is_theirs(const struct context *c, const struct report *report);
 
+/* May the caller read the name of somebody who wished so? */
+bool report_name_is_read(const struct context *c, enum credit credit);
+
 /* The name as its owner wished it read: by nobody, members, everybody; "you" to
  * its owner, "a member" to whoever may not read it. Borrowed. */
 const char *report_name(const struct context *c, struct member_id who, const char *name,
