@@ -11,12 +11,14 @@
  *
  * Rows: a button with data-add-row="id" repeats the last child of that element.
  * Print: a button with data-print prints the page.
+ * Once: a form is not sent a second time by a second press.
  * Copy: a button with data-copy="id" copies that element's text.
  */
 (function () {
 	"use strict";
 
 	var PAUSE = 400; /* milliseconds */
+	var AGAIN = 20000; /* likewise: later a form may be sent again, lest a broken line keeps it */
 
 	function fragment(html) {
 		var parsed = new DOMParser().parseFromString(html, "text/html");
@@ -124,6 +126,20 @@
 		});
 	}
 
+	/* By the clock of the page; back on the page, a form may be sent again. */
+	function once(form) {
+		var sent = -AGAIN;
+
+		form.addEventListener("submit", function (event) {
+			if (event.timeStamp - sent < AGAIN)
+				event.preventDefault();
+			else
+				sent = event.timeStamp;
+		});
+		window.addEventListener("pageshow", function () { sent = -AGAIN; });
+	}
+
+	document.querySelectorAll("form[method=post]").forEach(once);
 	document.querySelectorAll("[data-preview-url]").forEach(preview);
 	document.querySelectorAll("[data-add-row]").forEach(addRows);
 	document.querySelectorAll("[data-copy]").forEach(copies);

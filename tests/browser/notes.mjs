@@ -23,6 +23,24 @@ async function add(window, text, pictures = []) {
 	await pressIn(window, form, 'Add the note');
 }
 
+// A cold hand presses twice: the second press comes before the answer.
+async function pressesTwice(window, at, text) {
+	await goes(window, at);
+	const form = await unfold(window, 'Add a note');
+	await form.getByLabel('Note', { exact: true }).fill(text);
+	const kept = await form.getByRole('button', { name: 'Add the note' }).evaluate(button => {
+		const kept = [];
+		document.addEventListener('submit', event => {
+			kept.push(event.defaultPrevented);
+			event.preventDefault();
+		});
+		button.click();
+		button.click();
+		return kept;
+	});
+	assert.deepEqual(kept, [false, true], 'a second press sends the note again');
+}
+
 async function addAt(window, at, text) {
 	await goes(window, at);
 	await add(window, text);
@@ -273,6 +291,7 @@ async function notes(scripts) {
 			await callSteward(ben, bad, 'Not about the part at all');
 		}],
 		['finds the call in the queue, and takes the note away', () => closeCall(steward, 'Not about the part at all', bad, 'without its paint mark')],
+		...(scripts ? [['the second of two presses sends nothing', () => pressesTwice(ben, part, 'Pressed in haste')]] : []),
 		['no page complained', () => [ann, ben, steward, visitor].forEach(none)],
 	]);
 	const disk = await files(ann);
