@@ -46,7 +46,9 @@ const missing = await roles.visitor.request('/nowhere');
 
 await check('pages are found', () => {
 	console.log(`  ${found.length} pages: ${found.map(one => kindOf(one.page.at)).join(' ')}`);
-	for (const at of ['/', '/notices', '/check', '/about', '/sign-in', '/account', '/kits', '/kits/N', '/kits/N/facts', '/kits/N/statement', '/board', '/board/new', '/admin'])
+	for (const at of ['/', '/notices', '/check', '/about', '/sign-in', '/account', '/kits', '/kits/N', '/kits/N/facts', '/kits/N/statement', '/board', '/board/new', '/admin',
+		'/reports', '/reports/N', '/reports/new', '/notes', '/notes/N', '/part?number', '/step?code&model', '/news', '/under-way', '/under-way/N', '/account/links',
+		'/account/mail', '/board/calls', '/board/calls/N', '/admin/mail'])
 		assert.ok(found.some(one => kindOf(one.page.at) === at), `no page ${at}`);
 	assert.ok(found.every(one => one.page.status === 200), JSON.stringify(found.filter(one => one.page.status !== 200).map(one => one.name)));
 });
@@ -182,6 +184,32 @@ const sent = (at, act, button) => async window => {
 	await Promise.all([window.waitForNavigation(), window.locator('main').getByRole('button', { name: button }).first().click()]);
 };
 const nothing = () => {};
+const unfolded = window => window.evaluate(() => document.querySelectorAll('details').forEach(one => (one.open = true)));
+const noPicture = [{ name: 'letter.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('no picture at all') }];
+
+async function reportAgain(window) {
+	await window.selectOption('[name=kit]', { index: 1 });
+	await window.fill('[name=title]', 'Aileron horn jams on the bellcrank bracket');
+	await window.fill('[name=part]', 'WH-2207-1');
+	await window.fill('[name=seen]', 'The horn hooked behind the upper corner of the bracket.');
+	await window.locator('[name=severity]').first().check();
+	await window.setInputFiles('[name=pictures]', noPicture);
+}
+
+async function pointNothingOut(window) {
+	await window.goto('/under-way?notice=1');
+	await window.goto(await window.locator('main ul.rows a.to').first().getAttribute('href'));
+	await Promise.all([window.waitForNavigation(), window.locator('main').getByRole('button', { name: 'Point it out' }).click()]);
+}
+
+async function removedReport() {
+	for (let id = 1; id < 80; id++)
+		if (/This report was removed/.test((await roles.builder.open(`/reports/${id}`)).words))
+			return `/reports/${id}`;
+	throw new Error('the demonstration has no report that was removed');
+}
+const removed = await removedReport();
+
 const answers = [
 	['steward', 'a draft with faults', sent('/board/new', window => window.fill('[name=effectivity]', 'modle X'), 'Save the draft')],
 	['builder', 'facts with faults', sent('/kits/1/facts', window => window.fill('[name=purchased]', '2012-13'), 'Save all facts')],
@@ -192,6 +220,27 @@ const answers = [
 	['visitor', 'a check with faults', sent('/check', window => window.fill('[name=purchased]', '2012-13'), /Show what/)],
 	['visitor', 'a check', sent('/check', window => window.fill('[name=model]', 'Whimbrel'), /Show what/)],
 	['visitor', 'a search that finds nothing', window => window.goto('/notices?q=zzzz')],
+	['builder', 'a report with faults', sent('/reports/new', nothing, 'Report it')],
+	['builder', 'a report that repeats another', sent('/reports/new', reportAgain, 'Report it')],
+	['builder', 'an answer with faults', sent('/reports/3', unfolded, 'Answer')],
+	['builder', 'a note with faults', sent('/notices/1', unfolded, 'Add the note')],
+	['builder', 'a note with a picture that is none', sent('/notices/1', async window => {
+		await unfolded(window);
+		await window.fill('main [name=text]', 'With a picture');
+		await window.setInputFiles('main [name=pictures]', noPicture);
+	}, 'Add the note')],
+	['builder', 'a call with faults', sent('/reports/3/call', nothing, 'Call a steward')],
+	['builder', 'addresses made', sent('/account/links', nothing, 'Make my addresses')],
+	['builder', 'a question to the maker', sent('/kits/1/reports/3/ask', window => window.fill('[name=question]', 'May it stay?'), 'Put it on the sheet')],
+	['builder', 'a report that was removed', window => window.goto(removed)],
+	['builder', 'no report found', window => window.goto('/reports?q=zzzz')],
+	['builder', 'no note found', window => window.goto('/notes?words=zzzz')],
+	['steward', 'nothing pointed out', pointNothingOut],
+	['steward', 'a link with faults', sent('/reports/20/link', window => window.fill('[name=number]', 'XX-1'), 'Link it')],
+	['steward', 'a merge', window => window.goto('/reports/20/merge?into=15')],
+	['steward', 'a call closed with faults', sent('/board/calls/1', nothing, 'Leave it, and close')],
+	['steward', 'what an advisory says', window => window.goto('/reports/15/advisory')],
+	['admin', 'all news read', sent('/news', nothing, 'All read')],
 	['visitor', 'a missing page', window => window.goto('/nowhere')],
 ].map(([role, name, go]) => ({ role, go, name: `${role}, ${name}` }));
 
