@@ -16,8 +16,9 @@
 
 enum http_method { HTTP_GET, HTTP_HEAD, HTTP_POST, HTTP_OTHER };
 
-#define HTTP_FIELDS_MOST 2000 /* fields of one query or form */
-#define HTTP_FILES_MOST 20    /* files of one form */
+#define HTTP_FIELDS_MOST 2000        /* fields of one query or form */
+#define HTTP_FILES_MOST 20           /* files of one form */
+#define HTTP_WORDS_MOST (512 * 1024) /* bytes of what one form holds beside files */
 
 struct http_field {
 	const char *name;

@@ -3,7 +3,8 @@
  * A body is: dash-boundary, part, (CRLF dash-boundary, part)..., CRLF
  * dash-boundary "--". A part is header lines, an empty line, contents. The
  * whole body is in memory; contents are borrowed from it, NUL-ended copies are
- * made of fields only. Of a part's header only Content-Disposition matters.
+ * made of fields only, which take no more room than in a form without files.
+ * Of a part's header only Content-Disposition matters.
  */
 #include <string.h>
 
@@ -23,6 +24,7 @@ struct reader {
 	struct http_field *fields;
 	struct http_upload *uploads;
 	size_t n_fields, n_uploads;
+	size_t words; /* bytes of the fields */
 };
 
 static const char *find(struct span in, const char *what, size_t len)
@@ -94,12 +96,14 @@ static struct span disposition(struct span head)
 
 static enum status keep_field(struct reader *reader, const char *name, struct span value)
 {
-	char *copy = arena_copy(reader->arena, value.at, value.len);
+	char *copy;
 
+	if (reader->n_fields == HTTP_FIELDS_MOST || value.len > HTTP_WORDS_MOST - reader->words)
+		return ST_LIMIT;
+	copy = arena_copy(reader->arena, value.at, value.len);
 	if (!copy)
 		return ST_NOMEM;
-	if (reader->n_fields == HTTP_FIELDS_MOST)
-		return ST_LIMIT;
+	reader->words += value.len;
 	reader->fields[reader->n_fields++] = (struct http_field){name, copy, value.len};
 	return ST_OK;
 }

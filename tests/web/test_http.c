@@ -388,6 +388,29 @@ static void test_faulty_bodies_are_refused(void **state)
 	}
 }
 
+/* Words of len bytes in one part and of one in the next, or a file of that size. */
+static enum status read_large(const char *disposition, size_t len)
+{
+	struct request request = {.headers = {.content_type = TYPE}};
+	char *words = ARENA_ARRAY(arena, char, len + 1);
+
+	memset(words, 'x', len);
+	words[len] = '\0';
+	words = arena_printf(arena, "--XX\r\n%s\r\n%s\r\n--XX\r\n%s\r\ny\r\n--XX--", disposition,
+	                     words, PART("name=\"b\""));
+	return http_body(arena, &request, words, strlen(words));
+}
+
+static void test_words_beside_files_have_a_limit(void **state)
+{
+	(void)state;
+	assert_int_equal(read_large(PART("name=\"a\""), HTTP_WORDS_MOST - 1), ST_OK);
+	assert_int_equal(read_large(PART("name=\"a\""), HTTP_WORDS_MOST), ST_LIMIT);
+	assert_int_equal(read_large(PART("name=\"a\""), HTTP_WORDS_MOST + 1), ST_LIMIT);
+	assert_int_equal(read_large(PART("name=\"a\"; filename=\"f\""), HTTP_WORDS_MOST + 1),
+	                 ST_OK);
+}
+
 /* Any body of boundary pieces is taken or refused, never read beyond its end
  * (the sanitizers watch). */
 static void test_random_multipart_bodies(void **state)
@@ -505,6 +528,7 @@ int main(void)
 	        cmocka_unit_test(test_callers),
 	        cmocka_unit_test(test_a_header_value_cannot_begin_another),
 	        cmocka_unit_test(test_multipart),
+	        cmocka_unit_test(test_words_beside_files_have_a_limit),
 	        cmocka_unit_test(test_name_and_filename_are_told_apart),
 	        cmocka_unit_test(test_faulty_bodies_are_refused),
 	        cmocka_unit_test(test_random_multipart_bodies),
