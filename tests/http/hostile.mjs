@@ -121,7 +121,13 @@ function* targets(form) {
 }
 
 const before = { rows: dump(data), exported: run(['export', '--data', data]).out };
-const changed = () => dump(data) !== before.rows;
+
+// Since the last look, so that each change is told of once.
+function changed() {
+	const was = before.rows;
+	before.rows = dump(data);
+	return before.rows !== was;
+}
 
 for (const [key, target] of forms) {
 	const { form } = target;

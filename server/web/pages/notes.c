@@ -474,7 +474,8 @@ enum status page_note_remove(struct context *c)
 enum status act_note_remove(struct context *c)
 {
 	struct note_id id = {context_id(c, "note")};
-	enum status status = note_remove(c->store, id, c->member->id, c->now);
+	enum status status =
+	        form_ok(c->form) ? note_remove(c->store, id, c->member->id, c->now) : ST_INVALID;
 
 	return status == ST_OK ? note_done(c, id, "note-removed") : status;
 }
