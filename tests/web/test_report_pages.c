@@ -433,6 +433,9 @@ static void what_it_may_repeat_is_shown_once(void **state)
 	expect_holds(r, path(id, ""));
 	expect_holds(r, "name=\"another\"");
 	assert_int_equal(total_reports(ch), 1);
+	r = report_as(ch, BEN, web_kit(ch->web, BEN), HORN "&another=yes&act=rows");
+	expect_status(r, 200);
+	expect_holds(r, "name=\"another\" value=\"yes\" checked");
 	id_of(report_as(ch, BEN, web_kit(ch->web, BEN), HORN "&another=yes"));
 	assert_int_equal(total_reports(ch), 2);
 

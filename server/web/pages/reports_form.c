@@ -63,6 +63,7 @@ const struct input report_like_inputs[] = {
         {"title", "Title", INPUT_LINE, .longest = TITLE_LONGEST},
         {"part", "Part number", INPUT_NAME, .repeated = true},
         {"seen", "What was seen", INPUT_TEXT, .longest = PROSE_LONGEST},
+        {"another", "It is another thing", INPUT_FLAG},
         INPUTS_END};
 
 const struct input report_read_back_inputs[] = {
@@ -216,7 +217,6 @@ static enum status show(struct context *c, const struct sheet *sheet)
 	                   old ? json_pack("{s:I, s:o}", "id", (json_int_t)old->id.v, "url",
 	                                   report_url(old->id, ""))
 	                       : json_false());
-	json_decref(sheet->like);
 	return report_respond(c, "reports_form.html",
 	                      old ? arena_printf(c->arena, "Field report %lld in other words",
 	                                         (long long)old->id.v)
@@ -356,9 +356,9 @@ enum status act_report_like(struct context *c)
 		status = find_like(c, model, &parts, &rows);
 	if (status != ST_OK)
 		return status;
-	return respond_page(
-	        c, "reports_like.html", "Reports like it",
-	        json_pack("{s:o}", "like", rows ? json_pack("{s:o}", "rows", rows) : json_false()));
+	return respond_page(c, "reports_like.html", "Reports like it",
+	                    json_pack("{s:o, s:o}", "form", form_view(c->form), "like",
+	                              rows ? json_pack("{s:o}", "rows", rows) : json_false()));
 }
 
 enum status act_report_read_back(struct context *c)
@@ -436,16 +436,17 @@ static enum status read_new(struct context *c, struct sheet *sheet, struct repor
 	return ST_OK;
 }
 
-/* Asked for once the rest is right; the tick stays with the form. */
+/* Asked once the rest is right; with the answer the question stays on the page, ticked. */
 static enum status ask_whether_new(struct context *c, struct sheet *sheet,
                                    const struct report_content *content)
 {
+	bool another = form_flag(c->form, "another");
 	enum status status;
 
-	if (!form_ok(c->form) || form_flag(c->form, "another"))
+	if (!another && (!form_ok(c->form) || only_looks(c)))
 		return ST_OK;
 	status = find_like(c, sheet->model, &content->parts, &sheet->like);
-	if (status == ST_OK && sheet->like)
+	if (status == ST_OK && sheet->like && !another)
 		form_fail(c->form, "another",
 		          "than the reports above? Then tick this. Else answer one of those");
 	return status;
@@ -457,13 +458,13 @@ enum status act_report_new(struct context *c)
 	struct report_content content;
 	enum status status = read_new(c, &sheet, &content);
 
-	if (status == ST_OK && only_looks(c))
-		return show(c, &sheet);
 	if (status == ST_OK)
 		status = ask_whether_new(c, &sheet, &content);
-	if (status != ST_OK)
-		return status;
-	return form_ok(c->form) ? store_new(c, &sheet, &content) : show(c, &sheet);
+	if (status == ST_OK)
+		status = form_ok(c->form) && !only_looks(c) ? store_new(c, &sheet, &content)
+		                                            : show(c, &sheet);
+	json_decref(sheet.like);
+	return status;
 }
 
 /* ---- other words ---- */
