@@ -22,7 +22,7 @@ export function request(url, { method = 'GET', headers = {}, body } = {}) {
 		} });
 		asked.on('error', error => {
 			// The server may end a connection that was kept in the moment in which it is used again.
-			if (method === 'GET' && asked.reusedSocket && error.code === 'ECONNRESET')
+			if (method === 'GET' && asked.reusedSocket && ['ECONNRESET', 'EPIPE'].includes(error.code))
 				resolve(request(url, { method, headers, body }));
 			else
 				reject(error);
