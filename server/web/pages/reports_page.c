@@ -383,6 +383,8 @@ static json_t *page_view(struct context *c, const struct part *part, struct page
 	                   may_draw_up(c, report) ? report_url(report->id, "/advisory?hint=yes")
 	                                          : json_false());
 	view = present_set(view, "acts", acts_view(c, report));
+	view = present_set(view, "counted",
+	                   json_boolean(!report->removed_at && !report->merged_into.v));
 	view = present_set(view, "removed", json_boolean(report->removed_at != 0));
 	view = present_set(view, "remove_reason", present_text(report->remove_reason));
 	view = present_set(view, "pager",
