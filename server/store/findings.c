@@ -7,9 +7,9 @@
 #include "store/news.h"
 #include "store/report_sql.h"
 
-#define LISTING                                                                                    \
+#define LISTING(facts)                                                                             \
 	"SELECT f.id, f.report_id, f.kit, f.author, coalesce(m.name, 'removed member'),"           \
-	" iif(m.id IS NULL, 0, f.credit), f.answer, f.at, f.remark, " SNAPSHOT_COLUMNS             \
+	" iif(m.id IS NULL, 0, f.credit), f.answer, f.at, f.remark, " facts                        \
 	" FROM findings f JOIN kit_snapshots s ON s.id = f.snapshot_id"                            \
 	" LEFT JOIN members m ON m.id = f.author "
 
@@ -24,6 +24,7 @@ enum {
 	SQL_SET_TALLY,
 	SQL_LIST,
 	SQL_LIST_BY,
+	SQL_FACTS,
 	SQL_COUNT
 };
 
@@ -43,8 +44,11 @@ static const char *const texts[SQL_COUNT] = {
                         " ORDER BY id",
         [SQL_SET_TALLY] = "UPDATE reports SET found = ?2, not_there = ?3, does_not_fit = ?4,"
                           " finders = ?5, lookers = ?6, findings_say = ?7 WHERE id = ?1",
-        [SQL_LIST] = LISTING "WHERE f.report_id IN " READ_TOGETHER " ORDER BY f.id",
-        [SQL_LIST_BY] = LISTING "WHERE f.author = ?1 ORDER BY f.id",
+        [SQL_LIST] =
+                LISTING(SPLITTING_COLUMNS) "WHERE f.report_id IN " READ_TOGETHER " ORDER BY f.id",
+        [SQL_LIST_BY] = LISTING(SNAPSHOT_COLUMNS) "WHERE f.author = ?1 ORDER BY f.id",
+        [SQL_FACTS] = "SELECT " SNAPSHOT_COLUMNS " FROM findings f"
+                      " JOIN kit_snapshots s ON s.id = f.snapshot_id WHERE f.id = ?1",
 };
 
 const struct sql_set finding_sql = {SET_FINDINGS, SQL_COUNT, texts};
@@ -231,9 +235,10 @@ enum status finding_remove_remark(struct store *store, struct finding_id id, str
 
 /* Reading -------------------------------------------------------------------- */
 
-static void read_finding(struct query *q, void *at)
+typedef void facts_read_fn(struct query *q, struct facts *facts);
+
+static void read_finding(struct query *q, struct finding_row *row, facts_read_fn *read_facts)
 {
-	struct finding_row *row = at;
 	struct facts *facts = ARENA_NEW(q->arena, struct facts);
 
 	row->id.v = read_int(q);
@@ -246,18 +251,28 @@ static void read_finding(struct query *q, void *at)
 	row->at = read_int(q);
 	row->remark = read_text(q);
 	if (facts)
-		snapshot_read(q, facts);
+		read_facts(q, facts);
 	else
 		q->status = ST_NOMEM;
 	row->facts = facts;
 }
 
+static void read_whole(struct query *q, void *row)
+{
+	read_finding(q, row, snapshot_read);
+}
+
+static void read_splitting(struct query *q, void *row)
+{
+	read_finding(q, row, snapshot_read_splitting);
+}
+
 static enum status list_of(struct store *store, struct arena *arena, size_t which, int64_t id,
-                           const struct finding_row **out, size_t *count)
+                           query_read_fn *read, const struct finding_row **out, size_t *count)
 {
 	struct query q = start_of(store, which, arena, id);
 	struct rows rows = {0};
-	enum status status = query_rows(&q, read_finding, sizeof(struct finding_row), &rows);
+	enum status status = query_rows(&q, read, sizeof(struct finding_row), &rows);
 
 	if (status != ST_OK)
 		return status;
@@ -269,11 +284,26 @@ static enum status list_of(struct store *store, struct arena *arena, size_t whic
 enum status finding_list(struct store *store, struct arena *arena, struct report_id id,
                          const struct finding_row **out, size_t *count)
 {
-	return list_of(store, arena, SQL_LIST, id.v, out, count);
+	return list_of(store, arena, SQL_LIST, id.v, read_splitting, out, count);
 }
 
 enum status finding_list_by(struct store *store, struct arena *arena, struct member_id author,
                             const struct finding_row **out, size_t *count)
 {
-	return list_of(store, arena, SQL_LIST_BY, author.v, out, count);
+	return list_of(store, arena, SQL_LIST_BY, author.v, read_whole, out, count);
+}
+
+enum status finding_facts(struct store *store, struct arena *arena, struct finding_id id,
+                          struct facts *out)
+{
+	struct query q = start_of(store, SQL_FACTS, arena, id.v);
+	struct facts facts = {.has_serial = false};
+	enum status status;
+
+	if (query_found(&q))
+		snapshot_read(&q, &facts);
+	status = query_end(&q);
+	if (status == ST_OK)
+		*out = facts;
+	return status;
 }

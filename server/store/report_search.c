@@ -41,10 +41,6 @@
 #define IN_ORDER                                                                                   \
 	" ORDER BY CASE ?9 WHEN 1 THEN r.severity WHEN 2 THEN -(r.found + r.not_there) END,"       \
 	" r.id DESC"
-/* The answer that counts of each kit, for the report ?1. */
-#define LATEST                                                                                     \
-	"(SELECT kit, answer, max(id) FROM findings WHERE report_id IN " READ_TOGETHER             \
-	" GROUP BY kit)"
 
 enum {
 	SQL_SEARCH,
@@ -54,7 +50,6 @@ enum {
 	SQL_SAME_WORDS,
 	SQL_WORD,
 	SQL_INDEXED,
-	SQL_LOOKED_KITS,
 	SQL_COUNT
 };
 
@@ -74,7 +69,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_WORD] = "SELECT coalesce((SELECT doc FROM report_words"
                      " WHERE term = lower(CAST(?1 AS TEXT))), 0)",
         [SQL_INDEXED] = "SELECT coalesce(max(id), 0) FROM reports",
-        [SQL_LOOKED_KITS] = "SELECT kit FROM " LATEST " f WHERE answer IN (0, 1) ORDER BY kit",
 };
 
 const struct sql_set report_search_sql = {SET_REPORT_SEARCH, SQL_COUNT, texts};
@@ -366,29 +360,6 @@ enum status report_like(struct store *store, struct arena *arena, const char *mo
 	struct rows rows = {0};
 	enum status status = like(store, arena, model, words, parts, most, &rows);
 
-	if (status != ST_OK)
-		return status;
-	*out = rows.at;
-	*count = rows.count;
-	return ST_OK;
-}
-
-/* Who has not looked --------------------------------------------------------- */
-
-static void read_kit_id(struct query *q, void *row)
-{
-	((struct kit_id *)row)->v = read_int(q);
-}
-
-enum status report_looked(struct store *store, struct arena *arena, struct report_id id,
-                          const struct kit_id **out, size_t *count)
-{
-	struct query q = start(store, SQL_LOOKED_KITS, arena);
-	struct rows rows = {0};
-	enum status status;
-
-	bind_int(&q, id.v);
-	status = query_rows(&q, read_kit_id, sizeof(struct kit_id), &rows);
 	if (status != ST_OK)
 		return status;
 	*out = rows.at;

@@ -32,6 +32,9 @@ enum status snapshot_take(struct store *store, struct kit_id kit, int64_t now,
 	"s.model, s.serial, s.purchased, s.plans, s.first_flight, s.hours, s.landings,"            \
 	" s.parts_known, s.options, s.subkits, s.parts"
 void snapshot_read(struct query *q, struct facts *facts);
+/* Those by which findings are split (core/findings.h), and no others. */
+#define SPLITTING_COLUMNS "s.serial, s.purchased, s.plans, s.options, s.parts"
+void snapshot_read_splitting(struct query *q, struct facts *facts);
 
 /* Counts the findings of a report that stands by itself anew. */
 enum status findings_recount(struct store *store, struct report_id id) MUST_CHECK;

@@ -78,7 +78,7 @@ struct finding_row {
 	int64_t at;
 	const char *remark;        /* CommonMark; "" for none */
 	const struct facts *facts; /* as they were: model, serial, dates, options, sub-kits, parts,
-	                              hours, landings */
+	                              hours, landings; or what of these the reader tells */
 };
 
 /* Writing. ST_MISSING: no such report, or it is removed or merged; no such kit.
@@ -135,11 +135,16 @@ enum status finding_remove_remark(struct store *store, struct finding_id id, str
 /* Reading: removed and merged ones too. ST_MISSING. */
 enum status report_read(struct store *store, struct arena *arena, struct report_id id,
                         struct report *out) MUST_CHECK;
-/* Every finding of a report and of those merged into it, oldest first, with the
- * facts as they were: a handful of statements however many there are. None for
- * a report that does not exist. */
+/* Every finding of a report and of those merged into it, oldest first: one
+ * statement however many there are. Of the facts as they were only those that
+ * findings are split by (core/findings.h): serial number, purchase date, plans,
+ * options, numbers and lots of parts. None for a report that does not exist. */
 enum status finding_list(struct store *store, struct arena *arena, struct report_id id,
                          const struct finding_row **out, size_t *count) MUST_CHECK;
+
+/* All facts of a finding's kit as they were: these never change. ST_MISSING. */
+enum status finding_facts(struct store *store, struct arena *arena, struct finding_id id,
+                          struct facts *out) MUST_CHECK;
 
 /* A member's own for the download of own data, oldest first: reports, removed and merged ones
  * too; findings with the facts as they were. */
@@ -201,9 +206,5 @@ enum status report_search(struct store *store, struct arena *arena,
 enum status report_like(struct store *store, struct arena *arena, const char *model,
                         const char *words, const struct text_list *parts, size_t most,
                         const struct report_row **out, size_t *count) MUST_CHECK;
-
-/* Kits, gone ones too, whose answer that counts is a look; in order of id. */
-enum status report_looked(struct store *store, struct arena *arena, struct report_id id,
-                          const struct kit_id **out, size_t *count) MUST_CHECK;
 
 #endif

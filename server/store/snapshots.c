@@ -154,15 +154,21 @@ static void unpack_subkits(struct query *q, struct facts *facts)
 	facts->subkits = subkits;
 }
 
-static void unpack_parts(struct query *q, struct facts *facts)
+/* Without positions and serial numbers where only lots are wanted. */
+static void unpack_parts(struct query *q, bool lots_only, struct facts *facts)
 {
 	struct packed packed = {q, read_text(q)};
 	struct part_fact *parts = room_for(&packed, sizeof *parts, &facts->n_parts);
 
 	for (size_t i = 0; i < facts->n_parts; i++) {
 		parts[i].number = next_name(&packed);
-		parts[i].position = next_name(&packed);
-		parts[i].has_serial = next_serial(&packed, &parts[i].serial);
+		if (lots_only) {
+			next_field(&packed);
+			next_field(&packed);
+		} else {
+			parts[i].position = next_name(&packed);
+			parts[i].has_serial = next_serial(&packed, &parts[i].serial);
+		}
 		parts[i].has_lot = next_serial(&packed, &parts[i].lot);
 	}
 	facts->parts = parts;
@@ -180,5 +186,14 @@ void snapshot_read(struct query *q, struct facts *facts)
 	facts->parts_known = read_int(q) != 0;
 	unpack_options(q, facts);
 	unpack_subkits(q, facts);
-	unpack_parts(q, facts);
+	unpack_parts(q, false, facts);
+}
+
+void snapshot_read_splitting(struct query *q, struct facts *facts)
+{
+	facts->has_serial = read_serial(q, &facts->serial);
+	facts->purchased = read_date_fact(q);
+	facts->plans = read_date_fact(q);
+	unpack_options(q, facts);
+	unpack_parts(q, true, facts);
 }

@@ -48,8 +48,10 @@ static enum status set_up(struct app *app)
 	app->catalogues = catalogue_holder_new();
 	app->kits = kit_cache_new();
 	app->reports = report_cache_new();
+	app->possible = possible_cache_new();
 	app->rounds = rounds_new(app);
-	if (!app->limits || !app->catalogues || !app->kits || !app->reports || !app->rounds)
+	if (!app->limits || !app->catalogues || !app->kits || !app->reports || !app->possible ||
+	    !app->rounds)
 		return ST_NOMEM;
 	return mail_round_begin(app);
 }
@@ -77,6 +79,7 @@ void app_free(struct app *app)
 		return;
 	rounds_free(app->rounds);
 	report_cache_free(app->reports);
+	possible_cache_free(app->possible);
 	kit_cache_free(app->kits);
 	catalogue_holder_free(app->catalogues);
 	limits_free(app->limits);

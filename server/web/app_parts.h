@@ -7,6 +7,7 @@
 #include "web/context.h"
 #include "web/kit_view.h"
 #include "web/limits.h"
+#include "web/possible.h"
 #include "web/report_cache.h"
 #include "web/rounds.h"
 #include "web/statics.h"
@@ -22,6 +23,7 @@ struct app {
 	struct catalogue_holder *catalogues;
 	struct kit_cache *kits;
 	struct report_cache *reports;
+	struct possible_cache *possible;
 	struct rounds *rounds;
 };
 

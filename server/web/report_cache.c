@@ -1,6 +1,7 @@
 #include "web/report_cache.h"
 
 #include <pthread.h>
+#include <stdlib.h>
 
 #include "base/mem.h"
 #include "web/app_parts.h"
@@ -24,6 +25,29 @@ static struct finding *findings_of(struct arena *arena, const struct finding_row
 	return findings;
 }
 
+static int compare_kits(const void *a, const void *b)
+{
+	const struct kit_id *x = a, *y = b;
+
+	return (x->v > y->v) - (x->v < y->v);
+}
+
+static enum status list_looked(struct arena *arena, struct report_sheet *sheet)
+{
+	struct kit_id *looked = ARENA_ARRAY(arena, struct kit_id, sheet->n_findings);
+	size_t count = 0;
+
+	if (!looked)
+		return ST_NOMEM;
+	for (size_t i = 0; i < sheet->n_findings; i++)
+		if (sheet->findings[i].answer != ANSWER_DOES_NOT_FIT)
+			looked[count++].v = sheet->findings[i].kit;
+	qsort(looked, count, sizeof *looked, compare_kits);
+	sheet->looked = looked;
+	sheet->n_looked = count;
+	return ST_OK;
+}
+
 static enum status add_up(struct arena *arena, struct report_sheet *sheet)
 {
 	struct finding *all = findings_of(arena, sheet->rows, sheet->n_rows);
@@ -36,6 +60,8 @@ static enum status add_up(struct arena *arena, struct report_sheet *sheet)
 	if (status == ST_OK)
 		status = findings_pick(arena, all, sheet->n_rows, &sheet->findings,
 		                       &sheet->n_findings);
+	if (status == ST_OK)
+		status = list_looked(arena, sheet);
 	if (status == ST_OK)
 		status = findings_tally(arena, sheet->findings, sheet->n_findings, &sheet->tally);
 	if (status == ST_OK)
@@ -74,9 +100,6 @@ struct held_report {
 	struct arena *arena;
 	size_t borrowers; /* the cache counts as one */
 	uint64_t used;    /* tick of the last use */
-	bool counted;     /* like is there, of these generations of notices and kits */
-	int64_t notices, kits;
-	struct whom_like like;
 };
 
 struct report_cache {
@@ -244,7 +267,6 @@ enum status report_with_sheet(struct context *c, struct report_id id, report_use
 	}
 	sheet = held->sheet;
 	sheet.report = report;
-	sheet.held = held;
 	status = use(c, &sheet, context);
 	give_back(cache, held);
 	return status;
@@ -268,8 +290,18 @@ static enum status name_now(const struct context *c, struct finding_row *row)
 	return status;
 }
 
+enum status report_facts_whole(const struct context *c, struct finding_row *row)
+{
+	struct facts *facts = ARENA_NEW(c->arena, struct facts);
+	enum status status = facts ? finding_facts(c->store, c->arena, row->id, facts) : ST_NOMEM;
+
+	if (status == ST_OK)
+		row->facts = facts;
+	return status;
+}
+
 enum status report_rows_now(const struct context *c, const struct report_sheet *sheet, size_t from,
-                            size_t to, const struct finding_row **out)
+                            size_t to, struct finding_row **out)
 {
 	struct finding_row *rows = ARENA_ARRAY(c->arena, struct finding_row, to - from);
 	enum status status = rows ? ST_OK : ST_NOMEM;
@@ -281,49 +313,4 @@ enum status report_rows_now(const struct context *c, const struct report_sheet *
 	if (status == ST_OK)
 		*out = rows;
 	return status;
-}
-
-/* ---- kits like it ---- */
-
-static bool like_of(struct report_cache *cache, const struct held_report *held, int64_t notices,
-                    int64_t kits, struct whom_like *out)
-{
-	bool fresh;
-
-	pthread_mutex_lock(&cache->lock);
-	fresh = held->counted && held->notices == notices && held->kits == kits;
-	if (fresh)
-		*out = held->like;
-	pthread_mutex_unlock(&cache->lock);
-	return fresh;
-}
-
-static void keep_like(struct report_cache *cache, struct held_report *held, int64_t notices,
-                      int64_t kits, const struct whom_like *like)
-{
-	pthread_mutex_lock(&cache->lock);
-	held->counted = true;
-	held->notices = notices;
-	held->kits = kits;
-	held->like = *like;
-	pthread_mutex_unlock(&cache->lock);
-}
-
-/* The generation is read first: what changes meanwhile is counted the next time. */
-enum status report_kits_like(const struct context *c, const struct report_sheet *sheet,
-                             const struct effectivity *statement, struct whom_like *out)
-{
-	struct report_cache *cache = c->app->reports;
-	struct whom_like like;
-	int64_t kits = 0;
-	enum status status = kits_generation(c->store, &kits);
-
-	if (status != ST_OK || like_of(cache, sheet->held, c->generation, kits, out))
-		return status;
-	status = whom_like_report(c->store, c->catalogue, sheet->report.id, statement, &like);
-	if (status != ST_OK)
-		return status;
-	keep_like(cache, sheet->held, c->generation, kits, &like);
-	*out = like;
-	return ST_OK;
 }

@@ -13,20 +13,20 @@
 
 #include "store/reports.h"
 #include "web/context.h"
-#include "web/whom.h"
 
 /* A report with all that its findings, and those of reports merged into it, add up to. */
 struct report_sheet {
 	struct report report;
-	const struct finding_row *rows; /* oldest first */
+	const struct finding_row *rows; /* oldest first; of their facts as finding_list */
 	size_t n_rows;
 	const bool *counts;             /* for each row */
 	const struct finding *findings; /* those that count */
 	size_t n_findings;
 	struct findings_tally tally;
 	enum report_state state;
-	json_t *sums;             /* findings_view; nobody may change it */
-	struct held_report *held; /* where it is kept */
+	const struct kit_id *looked; /* kits whose answer that counts is a look, by id */
+	size_t n_looked;
+	json_t *sums; /* findings_view; nobody may change it */
 };
 
 /* Borrows the sheet for the call of use; passes on what that returns. What the
@@ -39,12 +39,9 @@ enum status report_with_sheet(struct context *c, struct report_id id, report_use
 /* The rows from `from` up to `to` (not included), counted from the newest, with names
  * and credit as they are now. to <= n_rows. Borrowed from c's arena. ST_NOMEM. */
 enum status report_rows_now(const struct context *c, const struct report_sheet *sheet, size_t from,
-                            size_t to, const struct finding_row **out) MUST_CHECK;
-
-/* Kits that could have it, and how many of them nobody has looked at yet: a pass
- * over all kits, kept as long as no kit and no notice changes. */
-enum status report_kits_like(const struct context *c, const struct report_sheet *sheet,
-                             const struct effectivity *statement, struct whom_like *out) MUST_CHECK;
+                            size_t to, struct finding_row **out) MUST_CHECK;
+/* Gives a row, borrowed from c's arena, all facts of its kit as they were. ST_NOMEM. */
+enum status report_facts_whole(const struct context *c, struct finding_row *row) MUST_CHECK;
 
 /* The cache, owned by struct app. */
 struct report_cache;

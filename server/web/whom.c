@@ -1,5 +1,7 @@
 #include "web/whom.h"
 
+#include <string.h>
+
 #include "core/standing.h"
 #include "store/records.h"
 
@@ -194,44 +196,68 @@ enum status whom_list(struct store *store, struct arena *arena, const struct cat
 	return ST_OK;
 }
 
-/* ---- like a report, and not yet looked at ---- */
+/* ---- kits that could be concerned, and not yet looked at ---- */
 
-struct likeness {
-	const struct kit_id *looked; /* in order, as kits are visited */
-	size_t n_looked, at;
-	struct whom_like found;
+struct gathering {
+	struct arena *arena;
+	struct kit_id *kits;
+	size_t count, room;
 };
 
-static bool compare_kit(void *context, const struct kit *kit, const struct facts *facts,
-                        enum truth answer)
+static bool make_room(struct gathering *g)
 {
-	struct likeness *likeness = context;
+	size_t room = g->room ? g->room * 2 : 64;
+	struct kit_id *kits = ARENA_ARRAY(g->arena, struct kit_id, room);
 
-	(void)facts;
-	while (likeness->at < likeness->n_looked && likeness->looked[likeness->at].v < kit->id.v)
-		likeness->at++;
-	if (answer == TRUTH_FALSE)
-		return true;
-	likeness->found.like++;
-	if (likeness->at == likeness->n_looked || likeness->looked[likeness->at].v != kit->id.v)
-		likeness->found.not_looked++;
+	if (!kits)
+		return false;
+	if (g->count)
+		memcpy(kits, g->kits, g->count * sizeof *kits);
+	g->kits = kits;
+	g->room = room;
 	return true;
 }
 
-enum status whom_like_report(struct store *store, const struct catalogue *catalogue,
-                             struct report_id report, const struct effectivity *statement,
-                             struct whom_like *out)
+static bool gather_kit(void *context, const struct kit *kit, const struct facts *facts,
+                       enum truth answer)
 {
-	struct arena *arena = arena_new();
-	struct likeness likeness = {.looked = NULL};
-	enum status status = ST_NOMEM;
+	struct gathering *g = context;
 
-	if (arena)
-		status = report_looked(store, arena, report, &likeness.looked, &likeness.n_looked);
-	if (status == ST_OK)
-		status = whom_each(store, catalogue, statement, compare_kit, &likeness);
-	arena_free(arena);
-	if (status == ST_OK)
-		*out = likeness.found;
-	return status;
+	(void)facts;
+	if (answer == TRUTH_FALSE)
+		return true;
+	if (g->count == g->room && !make_room(g))
+		return false;
+	g->kits[g->count++] = kit->id;
+	return true;
+}
+
+enum status whom_possible(struct store *store, struct arena *arena,
+                          const struct catalogue *catalogue, const struct effectivity *statement,
+                          const struct kit_id **out, size_t *count)
+{
+	struct gathering g = {.arena = arena};
+	enum status status = whom_each(store, catalogue, statement, gather_kit, &g);
+
+	if (status == ST_OK && arena_failed(arena))
+		status = ST_NOMEM;
+	if (status != ST_OK)
+		return status;
+	*out = g.kits;
+	*count = g.count;
+	return ST_OK;
+}
+
+struct whom_like whom_like(const struct kit_id *possible, size_t count, const struct kit_id *looked,
+                           size_t n_looked)
+{
+	struct whom_like like = {(int64_t)count, (int64_t)count};
+	size_t at = 0;
+
+	for (size_t i = 0; i < count; i++) {
+		while (at < n_looked && looked[at].v < possible[i].v)
+			at++;
+		like.not_looked -= at < n_looked && looked[at].v == possible[i].v;
+	}
+	return like;
 }

@@ -14,7 +14,6 @@
 #include "core/catalogue.h"
 #include "core/effectivity.h"
 #include "store/kits.h"
-#include "store/reports.h"
 
 /* One kit with what the statement says of it. Of its facts' lists only what was
  * wanted for that is there. Kit and facts are gone after the visit. False
@@ -50,13 +49,18 @@ enum status whom_list(struct store *store, struct arena *arena, const struct cat
                       const struct effectivity *statement, enum truth answer, struct page page,
                       const struct whom_kit **out, size_t *count, struct whom *all) MUST_CHECK;
 
-/* Kits that could have what a report tells of: its statement is true or cannot be
- * told. Not looked: no answer that counts says "found it" or "looked, not there". */
+/* Kits that the statement concerns or may concern: it is true of them or cannot be
+ * told. In order of id; borrowed from the arena. */
+enum status whom_possible(struct store *store, struct arena *arena,
+                          const struct catalogue *catalogue, const struct effectivity *statement,
+                          const struct kit_id **out, size_t *count) MUST_CHECK;
+
+/* Kits like a report's: the possible ones of its statement. Not looked: the latest
+ * answer of the kit is no look. Both lists in order of id; cost: a walk over both. */
 struct whom_like {
 	int64_t like, not_looked;
 };
-enum status whom_like_report(struct store *store, const struct catalogue *catalogue,
-                             struct report_id report, const struct effectivity *statement,
-                             struct whom_like *out) MUST_CHECK;
+struct whom_like whom_like(const struct kit_id *possible, size_t count, const struct kit_id *looked,
+                           size_t n_looked);
 
 #endif

@@ -28,5 +28,5 @@ command -v node >/dev/null || packages+=(nodejs npm libnode-dev)
 need_packages "${packages[@]}" >&2
 node_modules
 cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release >&2
-ninja -C "$build" fairlead bench_decide bench_fill bench_findings bench_news bench_plan bench_whom >&2
+ninja -C "$build" fairlead bench_decide bench_fill bench_findings bench_news bench_plan bench_report bench_whom >&2
 exec node tests/bench/bench.mjs "$build"

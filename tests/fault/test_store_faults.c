@@ -173,6 +173,8 @@ LISTING(finding_list, finding_row, finding_list(w->store, arena, w->report, &lis
 LISTING(report_log, report_log_entry, report_log(w->store, arena, w->repeat, &list, &count))
 LISTING(report_merged, report, report_merged(w->store, arena, w->report, &list, &count))
 LISTING(report_list_by, report, report_list_by(w->store, arena, w->bob, &list, &count))
+WRITING(finding_facts, finding_facts(w->store, arena, (struct finding_id){1},
+                                     &(struct facts){.parts_known = false}))
 LISTING(finding_list_by, finding_row, finding_list_by(w->store, arena, w->bob, &list, &count))
 
 static enum status op_report_add(struct world *w, struct arena *arena)
@@ -440,7 +442,6 @@ static const struct kit_lists some_lists = {
 WRITING(kits_each, kits_each(w->store, look, NULL))
 WRITING(kits_each_with, kits_each_with(w->store, &some_lists, look, NULL))
 WRITING(kits_generation, kits_generation(w->store, &(int64_t){0}))
-LISTING(report_looked, kit_id, report_looked(w->store, arena, w->report, &list, &count))
 
 static enum status op_record_append(struct world *w, struct arena *arena)
 {
@@ -794,7 +795,7 @@ static const struct operation {
         OP(feed_link_make),
         OP(feed_link_find),
         OP(latest_list),
-        OP(report_looked),
+        OP(finding_facts),
         OP(kits_each_with),
         OP(kits_generation),
         OP(news_add),

@@ -12,6 +12,7 @@
 #include "web_support.h"
 
 #include "store/notices.h"
+#include "store/records.h"
 #include "store/reports.h"
 #include "store/settings.h"
 
@@ -538,6 +539,112 @@ static void answers_add_up_to_a_state(void **state)
 	expect_lacks(web_get(ch->web, BEN, path(id, "")), "twice");
 }
 
+/* ---- how many could have it ---- */
+
+static void publish_second(struct chapter *ch)
+{
+	struct revision_content content = revision_content_empty;
+	struct notice_import notice = {&content, 1, "", ""};
+	struct notice_id id;
+
+	content.number = "HB-2";
+	content.issuer = "Harrowfen";
+	content.issued = "2019-03";
+	content.title = "Rivets of the bracket";
+	content.effectivity = "all";
+	assert_int_equal(notice_import(web_store(ch->web), &notice, web_member(ch->web, STEWARD),
+	                               WEB_START, &id),
+	                 ST_OK);
+}
+
+/* A report on Ann's kit that tells of kits with this statement. */
+static int64_t report_of(struct chapter *ch, const char *statement)
+{
+	struct report_content content = {.title = "Loose rivets",
+	                                 .model = "Whimbrel",
+	                                 .step = "",
+	                                 .zone = "",
+	                                 .seen = "They turn.",
+	                                 .look = "",
+	                                 .effectivity = statement};
+	struct report_id id;
+
+	assert_int_equal(report_add(web_store(ch->web), &content, web_kit(ch->web, ANN),
+	                            web_member(ch->web, ANN), CREDIT_NOBODY, WEB_START, &id),
+	                 ST_OK);
+	return id.v;
+}
+
+static void record_done(struct chapter *ch, struct kit_id kit, const char *notice)
+{
+	struct name none = {.text = "", .key = ""};
+	struct record record = {.revision = none,
+	                        .part = none,
+	                        .position = none,
+	                        .method = "replaced",
+	                        .by = "Ben",
+	                        .signed_as = "",
+	                        .remarks = "",
+	                        .entered_by = "Ben",
+	                        .entered_at = WEB_START};
+	struct record_id id;
+
+	assert_int_equal(name_make(ch->arena, notice, strlen(notice), &record.notice), ST_OK);
+	assert_int_equal(date_parse("2020", 4, &record.done), ST_OK);
+	assert_int_equal(record_append(web_store(ch->web), kit, &record, &id), ST_OK);
+}
+
+static void expect_counts(struct chapter *ch, int64_t id, int all, int left)
+{
+	const struct response *r = web_get(ch->web, BEN, path(id, ""));
+	char all_words[80], left_words[80];
+
+	snprintf(all_words, sizeof all_words, "<p>%d kit%s of the chapter could have it", all,
+	         all == 1 ? "" : "s");
+	snprintf(left_words, sizeof left_words, "<b>%d</b> of them %s not been looked at", left,
+	         left == 1 ? "has" : "have");
+	expect_holds(r, all_words);
+	expect_holds(r, left_words);
+}
+
+static void the_count_of_kits_follows_all_that_changes_it(void **state)
+{
+	struct chapter *ch = *state;
+	int64_t serials = report_of(ch, "serial WH-0100 thru WH-0299"),
+	        others = report_of(ch, "serial WH-0300 and on"),
+	        closed = report_of(ch, "notice HB-2");
+	struct kit_id more;
+
+	/* Ann's WH-0123 is looked at, Ben's WH-0200 is not, Sue's WH-0300 is outside. */
+	expect_counts(ch, serials, 2, 1);
+	expect_counts(ch, others, 1, 1);
+	expect_counts(ch, serials, 2, 1);
+	/* A finding, and a later one of the same kit that is no look. */
+	expect_status(answer(ch, BEN, serials, web_kit(ch->web, BEN), "answer=not+there"), 303);
+	expect_counts(ch, serials, 2, 0);
+	expect_status(answer(ch, BEN, serials, web_kit(ch->web, BEN), "answer=does+not+fit"), 303);
+	expect_counts(ch, serials, 2, 1);
+	/* Kits that are made, changed and removed. */
+	more = add_kit(ch, ANN, "One more", "WH-0250");
+	expect_counts(ch, serials, 3, 2);
+	give_facts(ch, more, "Whimbrel", "WH-0400");
+	expect_counts(ch, serials, 2, 1);
+	expect_counts(ch, others, 2, 2);
+	assert_int_equal(kit_remove(web_store(ch->web), more), ST_OK);
+	expect_counts(ch, others, 1, 1);
+	/* A notice that records closed before it was published. */
+	record_done(ch, web_kit(ch->web, BEN), "HB-2");
+	expect_counts(ch, closed, 0, 0);
+	publish_second(ch);
+	expect_counts(ch, closed, 1, 1);
+	/* The statement itself. */
+	expect_status(web_post(ch->web, ANN, path(serials, "/edit"),
+	                       "title=Loose+rivets&seen=They+turn.&severity=grows"
+	                       "&effectivity=serial+WH-0200+and+on"),
+	              303);
+	expect_counts(ch, serials, 2, 2);
+}
+
 static void names_and_facts_are_read_by_those_who_may(void **state)
 {
 	static const struct {
@@ -1020,6 +1127,7 @@ int main(void)
 	        TEST(a_button_that_only_looks_stores_nothing),
 	        TEST(bad_answers_change_nothing),
 	        TEST(answers_add_up_to_a_state),
+	        TEST(the_count_of_kits_follows_all_that_changes_it),
 	        TEST(names_and_facts_are_read_by_those_who_may),
 	        TEST(nothing_old_is_shown),
 	        TEST(findings_are_paged),

@@ -166,13 +166,15 @@ static enum status findings_json(const struct context *c, const struct report_sh
                                  struct page page, json_t **out)
 {
 	size_t n = sheet->n_rows, from = (size_t)page.offset, to;
-	const struct finding_row *rows = NULL;
+	struct finding_row *rows = NULL;
 	json_t *list;
 	enum status status;
 
 	from = from < n ? from : n;
 	to = n - from < (size_t)page.limit ? n : from + (size_t)page.limit;
 	status = report_rows_now(c, sheet, from, to, &rows);
+	for (size_t i = from; status == ST_OK && i < to; i++)
+		status = report_facts_whole(c, &rows[i - from]);
 	if (status != ST_OK)
 		return status;
 	list = json_array();

@@ -189,7 +189,7 @@ static enum status draft_content(struct context *c, const struct basis *basis,
 	const struct report_sheet *sheet = basis->sheet;
 	const struct report_content *content = &sheet->report.content;
 	const char **steps = ARENA_ARRAY(c->arena, const char *, 1);
-	const struct finding_row *rows = NULL;
+	struct finding_row *rows = NULL;
 	const char *chapter = "";
 	bool hint = basis->narrowed && form_choice(c->form, "statement") == 1;
 	enum status status = setting_text(c->store, c->arena, SETTING_CHAPTER, &chapter);

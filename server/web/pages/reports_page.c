@@ -16,6 +16,7 @@
 #include "web/pages/reports_answer.h"
 #include "web/pages/reports_parts.h"
 #include "web/picture_view.h"
+#include "web/possible.h"
 #include "web/present.h"
 #include "web/present_facts.h"
 #include "web/respond.h"
@@ -30,7 +31,7 @@ struct part {
 	const struct report_sheet *sheet;
 	const struct effectivity *statement; /* NULL: it does not compile */
 	size_t from, to;                     /* findings, counted from the newest */
-	const struct finding_row *rows;      /* these, with names as they are now */
+	struct finding_row *rows;            /* these, with names as they are now and all facts */
 	const struct picture_row *pictures;
 	size_t n_pictures;
 };
@@ -80,11 +81,13 @@ static bool may_draw_up(const struct context *c, const struct report *report)
 /* False where the statement does not compile. */
 static enum status kits_left(struct context *c, const struct part *part, json_t **out)
 {
+	const struct report_sheet *sheet = part->sheet;
 	struct whom_like kits = {0, 0};
 	enum status status = ST_OK;
 
 	if (part->statement)
-		status = report_kits_like(c, part->sheet, part->statement, &kits);
+		status = possible_like(c, sheet->report.content.effectivity, part->statement,
+		                       sheet->looked, sheet->n_looked, &kits);
 	if (status != ST_OK)
 		return status;
 	*out = part->statement
@@ -199,12 +202,25 @@ static enum status answers_given(const struct context *c, const struct part *par
 /* ---- the report itself ---- */
 
 /* The reporter's own finding comes first; its kit as it was is for members. */
-static json_t *reporter_facts(const struct context *c, const struct report_sheet *sheet)
+static enum status reporter_facts(const struct context *c, const struct report_sheet *sheet,
+                                  json_t **out)
 {
-	for (size_t i = 0; c->member && i < sheet->n_rows; i++)
-		if (sheet->rows[i].report.v == sheet->report.id.v && sheet->rows[i].facts)
-			return json_pack("{s:o}", "list", present_facts(sheet->rows[i].facts));
-	return json_false();
+	struct finding_row row;
+	enum status status = ST_OK;
+	size_t i = 0;
+
+	while (i < sheet->n_rows && sheet->rows[i].report.v != sheet->report.id.v)
+		i++;
+	*out = NULL;
+	if (c->member && i < sheet->n_rows) {
+		row = sheet->rows[i];
+		status = report_facts_whole(c, &row);
+		if (status == ST_OK)
+			*out = json_pack("{s:o}", "list", present_facts(row.facts));
+	} else {
+		*out = json_false();
+	}
+	return status == ST_OK && !*out ? ST_NOMEM : status;
 }
 
 static json_t *statement_view(const struct report *report, const struct effectivity *statement)
@@ -330,11 +346,12 @@ static enum status respond_removed(struct context *c, const struct report *repor
 }
 
 struct page_parts {
-	json_t *findings, *answers, *into, *merged, *left;
+	json_t *facts, *findings, *answers, *into, *merged, *left;
 };
 
 static void drop_parts(struct page_parts *parts)
 {
+	json_decref(parts->facts);
 	json_decref(parts->findings);
 	json_decref(parts->answers);
 	json_decref(parts->into);
@@ -348,6 +365,10 @@ static enum status read_page_parts(struct context *c, struct part *part, struct 
 	const struct report *report = &sheet->report;
 	enum status status = report_rows_now(c, sheet, part->from, part->to, &part->rows);
 
+	for (size_t i = 0; status == ST_OK && i < part->to - part->from; i++)
+		status = report_facts_whole(c, &part->rows[i]);
+	if (status == ST_OK)
+		status = reporter_facts(c, sheet, &out->facts);
 	if (status == ST_OK)
 		status = read_pictures(c, part);
 	if (status == ST_OK)
@@ -374,7 +395,7 @@ static json_t *page_view(struct context *c, const struct part *part, struct page
 	view = present_set(view, "pictures",
 	                   picture_view(c, part->pictures, part->n_pictures, &of, report->author));
 	view = present_set(view, "has_parts", json_boolean(report->content.parts.count > 0));
-	view = present_set(view, "facts", reporter_facts(c, sheet));
+	view = present_set(view, "facts", json_incref(parts->facts));
 	view = present_set(view, "state", report_state(sheet->state));
 	view = present_set(view, "tally", report_tally_words(&sheet->tally));
 	view = present_set(view, "sums", json_incref(sheet->sums));
