@@ -40,11 +40,12 @@ CREATE INDEX notes_author ON notes (author);
 CREATE INDEX notes_removed_by ON notes (removed_by);
 
 -- Earlier words of notes that were edited; they go when the note is removed.
+-- The key comes first: SQLite 3.40 mixes columns up when it checks types without rowids.
 CREATE TABLE note_words_before (
 	note_id INTEGER NOT NULL REFERENCES notes (id) ON DELETE CASCADE,
+	place INTEGER NOT NULL CHECK (place >= 0),             -- from the first
 	until INTEGER NOT NULL,                                -- when they were replaced
 	text TEXT NOT NULL CHECK (length(text) BETWEEN 1 AND 10000),
-	place INTEGER NOT NULL CHECK (place >= 0),             -- from the first
 	PRIMARY KEY (note_id, place)
 ) STRICT, WITHOUT ROWID;
 

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "store/backup.h"
 #include "store/news.h"
 
 #define NOBODY ((struct member_id){99})
@@ -276,6 +277,7 @@ static void edited_notes_keep_their_history(void **state)
 	struct world *w = *state;
 	const struct note_before *before;
 	struct note note;
+	struct verify_report report;
 	size_t count;
 	int64_t total;
 
@@ -300,6 +302,7 @@ static void edited_notes_keep_their_history(void **state)
 	assert_string_equal(before[0].text, "Fits **well**.");
 	assert_int_equal(found(w, "badly", (struct member_id){0}), 0);
 	assert_int_equal(found(w, "not", (struct member_id){0}), 1);
+	assert_ok(backup_verify(w->store, w->arena, &report));
 }
 
 static void only_authors_edit(void **state)
