@@ -215,7 +215,8 @@ await check('markup that was taken is text on every page of every role', async (
 });
 
 await check('the database is sound, and the server ends cleanly', async () => {
-	assert.equal(run(['verify', '--data', data]).code, 0);
+	const verified = run(['verify', '--data', data]);
+	assert.equal(verified.code, 0, verified.out + verified.err);
 	assert.equal(await server.stop(), 0);
 	assert.ok(!/trouble|assert|sanitizer/i.test(server.errors), server.errors.slice(0, 2000));
 });
