@@ -36,6 +36,7 @@
 #define LIST_NEWEST(subject) LIST(subject, "id DESC", "s.first DESC")
 
 enum {
+	SQL_DAY,
 	SQL_ADD,
 	SQL_ANSWER,
 	SQL_TO_TELL,
@@ -94,6 +95,8 @@ enum {
 #define LATEST_PAGE " ORDER BY t.id DESC LIMIT ?2 OFFSET ?3"
 
 static const char *const texts[SQL_COUNT] = {
+        [SQL_DAY] = "SELECT written_at FROM notes WHERE author = ?1 ORDER BY id DESC"
+                    " LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO notes (about, notice_id, model, model_key, name, name_key,"
                     " author, text, written_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
         [SQL_ANSWER] = "INSERT INTO notes (about, notice_id, model, model_key, name, name_key,"
@@ -221,6 +224,15 @@ static enum status put_words(struct store *store, size_t which, struct note_id i
 	return query_run(&q);
 }
 
+static enum status check_day(struct store *store, struct member_id author, int64_t now)
+{
+	struct query q = start(store, SQL_DAY, NULL);
+
+	bind_int(&q, author.v);
+	bind_int(&q, NOTES_A_DAY - 1);
+	return query_day(&q, now);
+}
+
 static enum status add(struct store *store, const struct note_subject *of, struct member_id author,
                        const char *text, int64_t now, struct note_id *out)
 {
@@ -244,7 +256,9 @@ enum status note_add(struct store *store, const struct note_subject *of, struct 
 
 	if (status != ST_OK)
 		return status;
-	status = add(store, of, author, text, now, &id);
+	status = check_day(store, author, now);
+	if (status == ST_OK)
+		status = add(store, of, author, text, now, &id);
 	if (status == ST_OK)
 		status = put_words(store, SQL_WORDS_IN, id, text);
 	status = act_end(store, status);
@@ -300,7 +314,9 @@ enum status note_answer(struct store *store, struct note_id id, struct member_id
 
 	if (status != ST_OK)
 		return status;
-	status = answer(store, id, author, text, now, &added);
+	status = check_day(store, author, now);
+	if (status == ST_OK)
+		status = answer(store, id, author, text, now, &added);
 	if (status == ST_OK)
 		status = put_words(store, SQL_WORDS_IN, added, text);
 	if (status == ST_OK)

@@ -13,6 +13,7 @@
 #include "store/members.h"
 
 #define NOTE_LONGEST 10000 /* characters */
+#define NOTES_A_DAY 100    /* of one member, answers too */
 #define NOTES_COUNTED 1000 /* a search counts no further than one more */
 
 struct note_id {
@@ -48,11 +49,12 @@ struct note {
 	const char *removed_by; /* name; "" while it stands */
 };
 
-/* ST_CONFLICT: no such notice or member, or the text is empty or too long. */
+/* ST_CONFLICT: no such notice or member, or the text is empty or too long; ST_LIMIT:
+ * NOTES_A_DAY within a day already. */
 enum status note_add(struct store *store, const struct note_subject *of, struct member_id author,
                      const char *text, int64_t now, struct note_id *out) MUST_CHECK;
 /* The authors of the note and of the one it hangs on have news of it. ST_MISSING:
- * no such note, or it is removed; ST_CONFLICT as above. */
+ * no such note, or it is removed; ST_CONFLICT and ST_LIMIT as above. */
 enum status note_answer(struct store *store, struct note_id id, struct member_id author,
                         const char *text, int64_t now, struct note_id *out) MUST_CHECK;
 /* The same words change nothing. ST_MISSING as above; ST_DENIED: `by` is not its

@@ -14,6 +14,7 @@
 #define STANDS "r.removed_at = 0 AND r.merged_into IS NULL"
 
 enum {
+	SQL_DAY,
 	SQL_ADD,
 	SQL_EDIT,
 	SQL_SET_CREDIT,
@@ -50,6 +51,8 @@ enum {
 #define ADD_TO_LOG "INSERT INTO report_log (report_id, at, member_id, act, remark) "
 
 static const char *const texts[SQL_COUNT] = {
+        [SQL_DAY] = "SELECT made_at FROM reports WHERE author = ?1 ORDER BY id DESC"
+                    " LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO reports (title, model, model_key, step, step_key, zone, seen,"
                     " look, severity, effectivity, author, credit, made_at)"
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
@@ -405,6 +408,15 @@ static enum status set_parts(struct store *store, struct report_id id,
 	return status == ST_OK ? reindex(store, id) : status;
 }
 
+static enum status check_day(struct store *store, struct member_id author, int64_t now)
+{
+	struct query q = query_start(store, &report_sql, SQL_DAY, NULL);
+
+	bind_int(&q, author.v);
+	bind_int(&q, REPORTS_A_DAY - 1);
+	return query_day(&q, now);
+}
+
 static enum status insert(struct store *store, const struct report_content *content,
                           struct member_id author, enum credit credit, int64_t now,
                           struct report_id *out)
@@ -434,7 +446,9 @@ enum status report_add(struct store *store, const struct report_content *content
 
 	if (status != ST_OK)
 		return status;
-	status = insert(store, content, author, credit, now, &own.report);
+	status = check_day(store, author, now);
+	if (status == ST_OK)
+		status = insert(store, content, author, credit, now, &own.report);
 	if (status == ST_OK)
 		status = finding_add(store, &own, now, &finding);
 	status = act_end(store, status);

@@ -22,6 +22,8 @@
 
 #define REPORT_PARTS_MOST 50        /* part numbers on one report */
 #define FINDING_REMARK_LONGEST 5000 /* characters */
+#define REPORTS_A_DAY 20            /* of one member */
+#define FINDINGS_A_DAY 100          /* of one member, those of own reports too */
 
 struct report_id {
 	int64_t v; /* 0: none */
@@ -85,7 +87,8 @@ struct finding_row {
  * ST_CONFLICT: a text is too long or one that must be is empty, or a part is
  * named twice; ST_LIMIT: more than REPORT_PARTS_MOST parts. */
 
-/* kit: the reporter's own (ST_DENIED when it is not). The finding's remark is "". */
+/* kit: the reporter's own (ST_DENIED when it is not). The finding's remark is "".
+ * ST_LIMIT also: REPORTS_A_DAY or FINDINGS_A_DAY within a day already. */
 enum status report_add(struct store *store, const struct report_content *content, struct kit_id kit,
                        struct member_id author, enum credit credit, int64_t now,
                        struct report_id *out) MUST_CHECK;
@@ -115,7 +118,8 @@ enum status report_part(struct store *store, struct report_id id, struct member_
 enum status report_link(struct store *store, struct report_id id, struct notice_id notice,
                         struct member_id by, int64_t now) MUST_CHECK;
 
-/* kit: the author's own (ST_DENIED when it is not). */
+/* kit: the author's own (ST_DENIED when it is not). ST_LIMIT: FINDINGS_A_DAY within
+ * a day already. */
 struct finding_entry {
 	struct report_id report;
 	struct kit_id kit;

@@ -134,6 +134,9 @@ enum status query_run(struct query *q);     /* to the end, and end */
 enum status query_run_one(struct query *q); /* likewise; ST_MISSING when it changed no row */
 enum status query_insert(struct query *q, int64_t *id); /* likewise, and the new row's id */
 enum status query_int(struct query *q, int64_t *out);   /* the only column of the only row */
+/* For what a member may do so many times a day. The query gives when the last but
+ * that many was done, or no row. ST_LIMIT: less than a day before `now`. */
+enum status query_day(struct query *q, int64_t now);
 
 /* A list that grows in an arena. NULL when memory ran out. */
 struct rows {

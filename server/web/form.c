@@ -277,6 +277,15 @@ void form_fail(struct form *form, const char *name, const char *format, ...)
 	fail(form, name, 0, words);
 }
 
+bool form_fail_day(struct form *form, enum status status)
+{
+	if (status == ST_LIMIT)
+		form_fail(form, "",
+		          "You have written as much as one member may in a day. Keep what you "
+		          "typed here and send it again tomorrow.");
+	return status == ST_LIMIT;
+}
+
 void form_fail_row(struct form *form, const char *name, size_t row, const char *format, ...)
 {
 	char words[FAULT_LONGEST];

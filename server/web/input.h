@@ -112,6 +112,9 @@ bool form_ok(const struct form *form);
 void form_fail(struct form *form, const char *name, const char *format, ...) PRINTF_LIKE(3, 4);
 void form_fail_row(struct form *form, const char *name, size_t row, const char *format, ...)
         PRINTF_LIKE(4, 5);
+/* On the whole form, when the store says ST_LIMIT: the member wrote enough for a day.
+ * false: it says something else. */
+bool form_fail_day(struct form *form, enum status status);
 
 /* Values. The name must be in the table (asserted). The plain ones read row 0. */
 size_t form_count(const struct form *form, const char *name); /* rows sent, blank ones too */

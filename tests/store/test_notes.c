@@ -523,11 +523,12 @@ static void counting_ends_above_its_limit(void **state)
 	struct world *w = *state;
 	struct note_search search = {"word", {0}, {5, 0}};
 	const struct note_found *list;
+	struct note_id id;
 	size_t count;
 	int64_t total;
 
-	for (int i = 0; i < NOTES_COUNTED + 9; i++)
-		add(w, &on_part, w->sam, "word");
+	for (int i = 0; i < NOTES_COUNTED + 9; i++) /* no more a day than a member may */
+		assert_ok(note_add(w->store, &on_part, w->sam, "word", NOW + i * 1000, &id));
 	assert_ok(note_find(w->store, w->arena, &search, &list, &count, &total));
 	assert_int_equal(total, NOTES_COUNTED + 1);
 	search.author = w->sam;
@@ -539,6 +540,25 @@ static void counting_ends_above_its_limit(void **state)
 	search.author.v = 0;
 	assert_ok(note_find(w->store, w->arena, &search, &list, &count, &total));
 	assert_int_equal(total, NOTES_COUNTED + 1);
+}
+
+/* Also by stewards; answers count, and so does what was removed. */
+static void a_member_writes_so_many_a_day(void **state)
+{
+	struct world *w = *state;
+	struct note_id id = {0};
+	char text[20];
+
+	for (int i = 0; i < NOTES_A_DAY - 1; i++) {
+		snprintf(text, sizeof text, "note %d", i);
+		id = add(w, i % 2 ? &on_part : &on_step, w->sam, text);
+	}
+	assert_ok(note_remove(w->store, id, w->sam, NOW));
+	id = answer(w, w->note, w->sam, "the last");
+	assert_int_equal(note_add(w->store, &on_part, w->sam, "x", NOW + 86399, &id), ST_LIMIT);
+	assert_int_equal(note_answer(w->store, w->note, w->sam, "x", NOW + 86399, &id), ST_LIMIT);
+	add(w, &on_part, w->sue, "of another");
+	assert_ok(note_add(w->store, &on_part, w->sam, "x", NOW + 86400, &id));
 }
 
 /* ---- calls for a steward ---- */
@@ -745,6 +765,7 @@ int main(void)
 	        TEST(words_find_notes),
 	        TEST(found_notes_come_newest_first_with_their_words),
 	        TEST(counting_ends_above_its_limit),
+	        TEST(a_member_writes_so_many_a_day),
 	        TEST(calls_read_back),
 	        TEST(bad_calls_are_refused),
 	        TEST(stewards_close_calls),

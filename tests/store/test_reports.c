@@ -208,6 +208,39 @@ static void bad_reports_are_refused(void **state)
 	text_free(&after);
 }
 
+static void a_member_reports_and_answers_so_much_a_day(void **state)
+{
+	struct world *w = *state;
+	struct report_content content = report_of("One more", "WH-1");
+	struct member_id owner;
+	struct kit_id kit = add_kit(w, "una", "Whimbrel", &owner);
+	struct finding_entry entry = {.report = w->report,
+	                              .kit = kit,
+	                              .author = owner,
+	                              .answer = ANSWER_NOT_THERE,
+	                              .remark = ""};
+	struct report_id id = {7};
+	struct finding_id finding = {7};
+	char title[20];
+
+	for (int i = 0; i < REPORTS_A_DAY; i++) {
+		snprintf(title, sizeof title, "Report %d", i);
+		content.title = title;
+		assert_ok(report_add(w->store, &content, kit, owner, CREDIT_NOBODY, NOW, &id));
+	}
+	content.title = "One more";
+	id.v = 7;
+	assert_int_equal(
+	        report_add(w->store, &content, kit, owner, CREDIT_NOBODY, NOW + 86399, &id),
+	        ST_LIMIT);
+	assert_int_equal(id.v, 7);
+	for (int i = REPORTS_A_DAY; i < FINDINGS_A_DAY; i++)
+		assert_ok(finding_add(w->store, &entry, NOW, &finding));
+	assert_int_equal(finding_add(w->store, &entry, NOW + 86399, &finding), ST_LIMIT);
+	assert_ok(finding_add(w->store, &entry, NOW + 86400, &finding));
+	assert_ok(report_add(w->store, &content, kit, owner, CREDIT_NOBODY, NOW + 86400, &id));
+}
+
 static void a_kit_must_be_the_reporters_own(void **state)
 {
 	struct world *w = *state;
@@ -1034,6 +1067,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	        TEST(a_report_reads_back),
 	        TEST(bad_reports_are_refused),
+	        TEST(a_member_reports_and_answers_so_much_a_day),
 	        TEST(a_kit_must_be_the_reporters_own),
 	        TEST(who_may_do_what),
 	        TEST(credit_is_the_authors_to_change),

@@ -755,7 +755,7 @@ static void a_member_points_out_so_many_a_day(void **state)
 		struct report_id report;
 
 		snprintf(text, sizeof text, "Flaw %d", i);
-		report = report_by(ch, BEN, text);
+		report = report_by(ch, i % 2 ? ANN : BEN, text); /* each so many a day */
 		snprintf(text, sizeof text, "report=%lld&words=x", (long long)report.v);
 		web_set_now(WEB_START + i * 60);
 		assert_int_equal(point(ch, BEN, text), i < POINTS_A_DAY ? 303 : 422);

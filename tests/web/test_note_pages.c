@@ -280,6 +280,26 @@ static void bad_notes_are_refused(void **state)
 	assert_int_equal(count_on(b, &w1), 0);
 }
 
+static void enough_for_a_day_is_said_on_the_form(void **state)
+{
+	struct board *b = *state;
+	const struct response *r;
+	char text[20];
+
+	for (int i = 0; i < NOTES_A_DAY; i++) {
+		snprintf(text, sizeof text, "note %d", i);
+		add(b, &on_part, STEWARD, text);
+	}
+	r = web_post(b->web, STEWARD, "/part/notes", "number=WH-2207%2F1+%C3%A9&text=kept+words");
+	assert_int_equal(r->status, 422);
+	expect_holds(r, "one member may in a day");
+	expect_holds(r, "kept words");
+	r = web_post(b->web, STEWARD, note_path(b->ben, "/answer"), "text=kept+answer");
+	assert_int_equal(r->status, 422);
+	expect_holds(r, "one member may in a day");
+	expect_holds(r, "kept answer");
+}
+
 static void only_members_write(void **state)
 {
 	struct board *b = *state;
@@ -748,6 +768,7 @@ int main(void)
 	        TEST(notes_are_shown_to_all),
 	        TEST(notes_are_added_where_they_belong),
 	        TEST(bad_notes_are_refused),
+	        TEST(enough_for_a_day_is_said_on_the_form),
 	        TEST(only_members_write),
 	        TEST(what_helped_comes_first),
 	        TEST(bad_thanks_are_refused),

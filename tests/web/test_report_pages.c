@@ -294,6 +294,23 @@ static void every_act_by_those_who_may_not(void **state)
 
 /* ---- reporting ---- */
 
+static void enough_for_a_day_is_said_on_the_form(void **state)
+{
+	struct chapter *ch = *state;
+	struct kit_id kit = web_kit(ch->web, ANN);
+	const struct response *r;
+	char fields[100];
+
+	for (int i = 0; i < REPORTS_A_DAY; i++) {
+		snprintf(fields, sizeof fields, "title=Mark+%d&seen=x&severity=grows&another=yes",
+		         i);
+		expect_status(report_as(ch, ANN, kit, fields), 303);
+	}
+	r = report_as(ch, ANN, kit, HORN "&another=yes");
+	expect_status(r, 422);
+	expect_holds(r, "one member may in a day");
+}
+
 static void bad_reports_change_nothing_and_come_back_as_typed(void **state)
 {
 	static const struct {
@@ -1119,6 +1136,7 @@ int main(void)
 	        TEST(every_caller_at_every_address),
 	        TEST(every_act_by_those_who_may_not),
 	        TEST(bad_reports_change_nothing_and_come_back_as_typed),
+	        TEST(enough_for_a_day_is_said_on_the_form),
 	        TEST(only_own_kits_with_a_model),
 	        TEST(the_form_is_filled_from_where_it_was_asked_for),
 	        TEST(a_report_is_stored_and_read),

@@ -188,6 +188,14 @@ static enum status add_all(struct context *c, const struct note_subject *of,
 	return ST_OK;
 }
 
+static enum status show_add(struct context *c, const struct note_subject *of)
+{
+	return respond_page(c, "note_form.html", "Add a note",
+	                    json_pack("{s:s, s:s, s:o, s:o}", "words", note_subject_words(c, of),
+	                              "url", note_subject_path(c, of, note_kit(c)), "hidden",
+	                              sent_fields(c), "form", form_view(c->form)));
+}
+
 enum status note_add_here(struct context *c, const struct note_subject *of)
 {
 	struct pictures_taken pictures;
@@ -197,12 +205,10 @@ enum status note_add_here(struct context *c, const struct note_subject *of)
 	if (status != ST_OK)
 		return status;
 	if (!form_ok(c->form))
-		return respond_page(c, "note_form.html", "Add a note",
-		                    json_pack("{s:s, s:s, s:o, s:o}", "words",
-		                              note_subject_words(c, of), "url",
-		                              note_subject_path(c, of, note_kit(c)), "hidden",
-		                              sent_fields(c), "form", form_view(c->form)));
+		return show_add(c, of);
 	status = add_all(c, of, (struct note_id){0}, &pictures, &id);
+	if (form_fail_day(c->form, status))
+		return show_add(c, of);
 	return status == ST_OK ? back_to_subject(c, of, id, "note-added") : status;
 }
 
@@ -369,6 +375,8 @@ enum status act_answer(struct context *c)
 		return show_answer(c, &note);
 	if (status == ST_OK)
 		status = add_all(c, &note.of, note.id, &pictures, &id);
+	if (form_fail_day(c->form, status))
+		return show_answer(c, &note);
 	return status == ST_OK ? note_done(c, id, "answer-added") : status;
 }
 

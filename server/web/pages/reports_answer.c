@@ -188,6 +188,8 @@ static enum status store_answer(struct context *c, const struct report *report,
 	struct finding_id id = {0};
 	enum status status = add_all(c, &entry, pictures, &id);
 
+	if (form_fail_day(c->form, status))
+		return show_form(c, report);
 	if (status != ST_OK)
 		return status;
 	return respond_redirect(c, "/reports/%lld?said=finding-added#finding-%lld",

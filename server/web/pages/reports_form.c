@@ -411,6 +411,8 @@ static enum status store_new(struct context *c, struct sheet *sheet,
 	if (!form_ok(c->form))
 		return show(c, sheet);
 	status = add_all(c, sheet, content, &pictures, &id);
+	if (form_fail_day(c->form, status))
+		return show(c, sheet);
 	if (status == ST_CONFLICT) {
 		form_fail(c->form, "",
 		          "The database refused what was typed: a field breaks a rule.");
