@@ -107,10 +107,22 @@ static void add_news(struct text *out, const char *address, const struct news *n
 	text_add(out, "\n\n");
 }
 
-static bool is_first_of_kit(const struct news *news, size_t at, bool mandatory)
+/* What one must not miss is mandatory when it is a notice; a report is a member's word. */
+static bool is_danger(const struct news *news)
+{
+	return news->mandatory && !news->notice.v && news->report.v;
+}
+
+/* News with the same head: kit by kit, and of three weights. */
+static bool same_head(const struct news *a, const struct news *b)
+{
+	return a->mandatory == b->mandatory && is_danger(a) == is_danger(b) && a->kit.v == b->kit.v;
+}
+
+static bool is_first_of_kit(const struct news *news, size_t at)
 {
 	for (size_t i = 0; i < at; i++)
-		if (news[i].mandatory == mandatory && news[i].kit.v == news[at].kit.v)
+		if (same_head(&news[i], &news[at]))
 			return false;
 	return true;
 }
@@ -120,44 +132,55 @@ static void add_part(struct text *out, const char *address, const struct news *n
                      bool mandatory)
 {
 	for (size_t i = 0; i < count; i++) {
-		if (news[i].mandatory != mandatory || !is_first_of_kit(news, i, mandatory))
+		if (news[i].mandatory != mandatory || !is_first_of_kit(news, i))
 			continue;
-		text_add(out, mandatory ? "MANDATORY" : "News");
+		text_add(out, is_danger(&news[i]) ? "COULD BE DANGEROUS"
+		              : mandatory         ? "MANDATORY"
+		                                  : "News");
 		if (news[i].kit.v)
 			text_printf(out, ", for the kit %s", news[i].kit_name);
 		text_add(out, "\n\n");
 		for (size_t k = i; k < count; k++)
-			if (news[k].mandatory == mandatory && news[k].kit.v == news[i].kit.v)
+			if (same_head(&news[k], &news[i]))
 				add_news(out, address, &news[k]);
 	}
 }
 
-static size_t count_mandatory(const struct news *news, size_t count)
+static size_t count_of(const struct news *news, size_t count, bool danger)
 {
-	size_t mandatory = 0;
+	size_t found = 0;
 
 	for (size_t i = 0; i < count; i++)
-		mandatory += news[i].mandatory;
-	return mandatory;
+		found += news[i].mandatory && is_danger(&news[i]) == danger;
+	return found;
+}
+
+static void add_subject_of_one(struct text *out, const struct news *news)
+{
+	text_add(out, is_danger(news)   ? "Could be dangerous: "
+	              : news->mandatory ? "Mandatory: "
+	                                : "News: ");
+	if (news->notice_number[0] || news->report_title[0])
+		add_title(out, news, SUBJECT_MOST);
+	else
+		text_add(out, news_kind_words(news->kind));
 }
 
 static void add_subject(struct text *out, const struct news *news, size_t count)
 {
-	size_t mandatory = count_mandatory(news, count);
+	size_t mandatory = count_of(news, count, false), danger = count_of(news, count, true);
 
 	if (count == 1) {
-		text_add(out, mandatory ? "Mandatory: " : "News: ");
-		if (news->notice_number[0] || news->report_title[0])
-			add_title(out, news, SUBJECT_MOST);
-		else
-			text_add(out, news_kind_words(news->kind));
-	} else if (mandatory == count) {
-		text_printf(out, "Mandatory: %zu news for your kits", count);
-	} else {
-		text_printf(out, "%zu news for your kits", count);
-		if (mandatory)
-			text_printf(out, ", %zu of them mandatory", mandatory);
+		add_subject_of_one(out, news);
+		return;
 	}
+	if (mandatory == count || danger == count)
+		text_add(out, danger ? "Could be dangerous: " : "Mandatory: ");
+	text_printf(out, "%zu news for your kits", count);
+	if (mandatory && mandatory < count)
+		text_printf(out, ", %zu of them mandatory", mandatory);
+	if (danger && danger < count)
+		text_printf(out, ", %zu perhaps dangerous", danger);
 }
 
 enum status mail_digest(struct arena *arena, const struct mail_sender *sender,

@@ -317,6 +317,51 @@ static void a_mail_that_cannot_be_written_keeps_no_other_waiting(void **state)
 	assert_string_equal(sent[0].to, "ben@example.org");
 }
 
+/* A member's report is no notice: nothing makes it mandatory. */
+static void reports_of_danger_are_not_called_mandatory(void **state)
+{
+	const struct report_content content = {.title = "Cracked horn",
+	                                       .model = "Whimbrel",
+	                                       .step = "",
+	                                       .zone = "",
+	                                       .seen = "A crack.",
+	                                       .look = "",
+	                                       .severity = SEVERITY_DANGER,
+	                                       .effectivity = "all"};
+	struct news_entry entry = {.member = web_member(web, ANN),
+	                           .kind = NEWS_REPORT,
+	                           .mandatory = true,
+	                           .kit = web_kit(web, ANN),
+	                           .words = "It concerns this kit."};
+
+	(void)state;
+	confirm(ANN, "address=ann%40example.org");
+	assert_int_equal(report_add(web_store(web), &content, web_kit(web, BEN),
+	                            web_member(web, BEN), CREDIT_NOBODY, WEB_START, &entry.report),
+	                 ST_OK);
+	assert_int_equal(news_tell_report(web_store(web), entry.report, &entry, 1, WEB_START),
+	                 ST_OK);
+	n_sent = 0;
+	round_about();
+	assert_int_equal(n_sent, 1);
+	assert_non_null(strstr(sent[0].text, "Subject: Could be dangerous: Cracked horn\r\n"));
+	assert_non_null(strstr(sent[0].text, "COULD BE DANGEROUS, for the kit"));
+	assert_null(strstr(sent[0].text, "MANDATORY"));
+	/* Beside a notice each keeps its own head. */
+	entry.member = web_member(web, BEN);
+	confirm(BEN, "address=ben%40example.org");
+	n_sent = 0;
+	assert_int_equal(news_add(web_store(web), &entry, WEB_START), ST_OK);
+	tell(BEN, true, "of a notice");
+	for (int i = 0; i < 3; i++)
+		round_about();
+	assert_int_equal(n_sent, 1);
+	assert_non_null(
+	        strstr(sent[0].text, "2 news for your kits, 1 of them mandatory, 1 perhaps"));
+	assert_non_null(strstr(sent[0].text, "COULD BE DANGEROUS, for the kit"));
+	assert_non_null(strstr(sent[0].text, "MANDATORY\r\n"));
+}
+
 static void mandatory_news_go_at_once_in_one_mail_and_once(void **state)
 {
 	(void)state;
@@ -520,6 +565,7 @@ int main(void)
 	        TEST(choices_and_removal_are_kept),
 	        TEST(one_asks_only_so_often),
 	        TEST(a_mail_that_cannot_be_written_keeps_no_other_waiting),
+	        TEST(reports_of_danger_are_not_called_mandatory),
 	        TEST(mandatory_news_go_at_once_in_one_mail_and_once),
 	        TEST(what_was_seen_on_the_page_is_left_out),
 	        TEST(words_of_users_stay_words),
