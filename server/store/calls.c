@@ -24,6 +24,7 @@ enum {
 	SQL_TOTAL,
 	SQL_WAITING,
 	SQL_NOTE_REMOVED,
+	SQL_REPORT_REMOVED,
 	SQL_AUTHOR_REMOVED,
 	SQL_COUNT
 };
@@ -54,6 +55,11 @@ static const char *const texts[SQL_COUNT] = {
                              " outcome = CASE ?3 WHEN (SELECT author FROM notes WHERE id = ?1)"
                              " THEN 'Its author removed the note.' ELSE 'The note was removed.' END"
                              " WHERE note_id = ?1 AND closed_at = 0",
+        [SQL_REPORT_REMOVED] =
+                "UPDATE steward_calls SET closed_at = ?2, closed_by = ?3,"
+                " outcome = CASE ?3 WHEN (SELECT author FROM reports WHERE id = ?1)"
+                " THEN 'Its author removed the report.' ELSE 'The report was removed.' END"
+                " WHERE report_id = ?1 AND closed_at = 0",
         [SQL_AUTHOR_REMOVED] = "UPDATE steward_calls SET closed_at = ?2,"
                                " outcome = 'The note went with the account of its author.'"
                                " WHERE closed_at = 0 AND note_id IN"
@@ -179,7 +185,8 @@ static enum status remove_it(struct store *store, struct call_id id, struct memb
 	return status;
 }
 
-/* Closed before the note goes: then these words stand, not those of calls_note_removed. */
+/* Closed before the note or the report goes: then these words stand, not those of
+ * calls_note_removed and calls_report_removed. */
 enum status call_close(struct store *store, struct call_id id, struct member_id by, bool take_away,
                        const char *outcome, int64_t now)
 {
@@ -195,15 +202,27 @@ enum status call_close(struct store *store, struct call_id id, struct member_id 
 	return act_end(store, status);
 }
 
-enum status calls_note_removed(struct store *store, struct note_id note, struct member_id by,
-                               int64_t now)
+static enum status close_gone(struct store *store, size_t which, int64_t what, struct member_id by,
+                              int64_t now)
 {
-	struct query q = start(store, SQL_NOTE_REMOVED, NULL);
+	struct query q = start(store, which, NULL);
 
-	bind_int(&q, note.v);
+	bind_int(&q, what);
 	bind_int(&q, now);
 	bind_int(&q, by.v);
 	return query_run(&q);
+}
+
+enum status calls_note_removed(struct store *store, struct note_id note, struct member_id by,
+                               int64_t now)
+{
+	return close_gone(store, SQL_NOTE_REMOVED, note.v, by, now);
+}
+
+enum status calls_report_removed(struct store *store, struct report_id report, struct member_id by,
+                                 int64_t now)
+{
+	return close_gone(store, SQL_REPORT_REMOVED, report.v, by, now);
 }
 
 enum status calls_author_removed(struct store *store, struct member_id author, int64_t now)

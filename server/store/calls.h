@@ -57,9 +57,11 @@ enum status call_list(struct store *store, struct arena *arena, struct page page
                       const struct call **out, size_t *count, int64_t *total) MUST_CHECK;
 enum status calls_waiting(struct store *store, int64_t *out) MUST_CHECK;
 
-/* For notes.c: what calls waited for is gone. */
+/* For notes.c and reports.c: what calls waited for is gone. */
 enum status calls_note_removed(struct store *store, struct note_id note, struct member_id by,
                                int64_t now) MUST_CHECK;
+enum status calls_report_removed(struct store *store, struct report_id report, struct member_id by,
+                                 int64_t now) MUST_CHECK;
 enum status calls_author_removed(struct store *store, struct member_id author,
                                  int64_t now) MUST_CHECK;
 

@@ -8,6 +8,7 @@
  * no trigger may touch an FTS table.
  */
 #include "base/text.h"
+#include "store/calls.h"
 #include "store/report_sql.h"
 
 #define BY_MEMBER "EXISTS (SELECT 1 FROM members WHERE id = ?2 AND NOT disabled AND "
@@ -575,6 +576,8 @@ static enum status take_off(struct store *store, const struct deed *deed, const 
 		status = reindex(store, deed->id);
 	if (status == ST_OK)
 		status = log_deed(store, deed, reason);
+	if (status == ST_OK)
+		status = calls_report_removed(store, deed->id, deed->by, deed->at);
 	return status == ST_OK ? report_touch(store, deed->id) : status;
 }
 

@@ -100,7 +100,8 @@ enum status report_edit(struct store *store, struct report_id id,
  * author alone. ST_MISSING: no such report of theirs, or it is removed. */
 enum status report_set_credit(struct store *store, struct report_id id, enum credit credit,
                               struct member_id author) MUST_CHECK;
-/* Takes it off the lists; by its author or a steward (else ST_DENIED). */
+/* Takes it off the lists, and closes calls for a steward that wait for it; by its
+ * author or a steward (else ST_DENIED). */
 enum status report_remove(struct store *store, struct report_id id, struct member_id by,
                           const char *reason, int64_t now) MUST_CHECK;
 /* By a steward (else ST_DENIED). ST_MISSING: it is not removed. */

@@ -699,6 +699,24 @@ static void stewards_take_reports_away(void **state)
 	                 1);
 }
 
+static void calls_end_with_their_report(void **state)
+{
+	struct world *w = *state;
+	struct call_id mine = {0}, other = {0}, on_note = call(w, w->note, w->sam);
+	const struct call_to to = {.report = w->report}, to_other = {.report = w->repeat};
+
+	assert_ok(call_add(w->store, &to, w->sam, "Wrong.", NOW, &mine));
+	assert_ok(call_add(w->store, &to_other, w->sam, "Wrong.", NOW, &other));
+	assert_ok(report_remove(w->store, w->report, w->bob, "mine", NOW + 3));
+	assert_int_equal(read_call(w, mine).closed_at, NOW + 3);
+	assert_string_equal(read_call(w, mine).closed_by, "Bob");
+	assert_string_equal(read_call(w, mine).outcome, "Its author removed the report.");
+	assert_int_equal(read_call(w, other).closed_at, 0);
+	assert_ok(report_remove(w->store, w->repeat, w->sue, "twice", NOW + 4));
+	assert_string_equal(read_call(w, other).outcome, "The report was removed.");
+	assert_int_equal(read_call(w, on_note).closed_at, 0);
+}
+
 static void calls_end_with_their_note(void **state)
 {
 	struct world *w = *state;
@@ -770,6 +788,7 @@ int main(void)
 	        TEST(bad_calls_are_refused),
 	        TEST(stewards_close_calls),
 	        TEST(stewards_take_reports_away),
+	        TEST(calls_end_with_their_report),
 	        TEST(calls_end_with_their_note),
 	        TEST(calls_that_wait_come_first),
 	};
