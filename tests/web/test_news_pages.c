@@ -714,6 +714,23 @@ static void a_notice_is_pointed_out_once(void **state)
 	assert_int_equal(news_of(ch, ANN, &news), 2);
 }
 
+static void kits_of_disabled_builders_are_not_shown(void **state)
+{
+	struct chapter *ch = *state;
+	const char *path;
+
+	show_kit(ch, "shown=yes");
+	path = kit_path(ch, "/under-way", "");
+	assert_int_equal(web_get(ch->web, BEN, path)->status, 200);
+	assert_int_equal(member_set_disabled(web_store(ch->web), web_member(ch->web, ANN), true),
+	                 ST_OK);
+	assert_int_equal(web_get(ch->web, BEN, path)->status, 404);
+	assert_int_equal(web_get(ch->web, STEWARD, path)->status, 404);
+	assert_int_equal(member_set_disabled(web_store(ch->web), web_member(ch->web, ANN), false),
+	                 ST_OK);
+	assert_int_equal(web_get(ch->web, BEN, path)->status, 200);
+}
+
 static void bad_pointing_changes_nothing(void **state)
 {
 	struct chapter *ch = *state;
@@ -797,6 +814,7 @@ int main(void)
 	        TEST(no_serial_number_is_seen),
 	        TEST(kits_are_found_by_words),
 	        TEST(a_notice_is_pointed_out_once),
+	        TEST(kits_of_disabled_builders_are_not_shown),
 	        TEST(bad_pointing_changes_nothing),
 	        TEST(a_member_points_out_so_many_a_day),
 	};

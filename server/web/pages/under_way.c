@@ -212,13 +212,18 @@ static enum status show_kit(struct context *c, const struct kit_view *view, void
 	                  "in_kits", 1));
 }
 
-/* The kit, when its builder lets it be seen. */
+/* The kit, when its builder lets it be seen and may sign in, as in the list. */
 static enum status find_shown(struct context *c, struct kit *kit)
 {
+	struct member owner;
 	enum status status =
 	        kit_read(c->store, c->arena, (struct kit_id){context_id(c, "kit")}, kit);
 
-	return status == ST_OK && !kit->shown ? ST_MISSING : status;
+	if (status == ST_OK && !kit->shown)
+		status = ST_MISSING;
+	if (status == ST_OK)
+		status = member_read(c->store, c->arena, kit->owner, &owner);
+	return status == ST_OK && owner.disabled ? ST_MISSING : status;
 }
 
 /* Steals what is pointed out. */
