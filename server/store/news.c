@@ -70,6 +70,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_STALE_OF] = "SELECT id FROM kits WHERE owner = ?3 AND (told_version <> version"
                          " OR told_generation <> ?1 OR told_day <> ?2) ORDER BY id",
         [SQL_REPORTS_NEW] = "SELECT id FROM reports WHERE told = 0 AND id > ?1"
+                            " AND removed_at = 0 AND merged_into IS NULL"
                             " ORDER BY id LIMIT ?2",
         [SQL_TELL_REPORT] = "UPDATE reports SET told = 1 WHERE id = ?1 AND told = 0",
         [SQL_ADD_FINDING] =

@@ -126,7 +126,8 @@ enum status told_stale_of(struct store *store, struct arena *arena, struct membe
 
 /* Reports ------------------------------------------------------------------- */
 
-/* New ones of which nobody was told, oldest first, above `after`. */
+/* New ones of which nobody was told, oldest first, above `after`. Those that are removed
+ * or merged wait: they are told of once they are put back or parted again. */
 enum status news_reports_new(struct store *store, struct arena *arena, struct report_id after,
                              size_t most, const struct report_id **out, size_t *count) MUST_CHECK;
 /* Adds news and marks the report as told of, all or nothing. ST_CONFLICT: it is marked

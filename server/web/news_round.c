@@ -337,14 +337,17 @@ static enum status find_concerned(struct context *c, struct telling *telling)
 	return status == ST_OK && telling->failed ? ST_NOMEM : status;
 }
 
-/* One that was taken away or merged before anybody was told concerns nobody. */
+/* One that was taken away or merged meanwhile is left as not told of: should it be put
+ * back or parted again, its turn comes. */
 static enum status tell_report(struct context *c, struct report_id id)
 {
 	struct report report;
 	struct telling telling = {.arena = c->arena, .report = &report};
 	enum status status = report_read(c->store, c->arena, id, &report);
 
-	if (status == ST_OK && !report.removed_at && !report.merged_into.v)
+	if (status == ST_OK && (report.removed_at || report.merged_into.v))
+		return ST_OK;
+	if (status == ST_OK)
 		status = find_concerned(c, &telling);
 	if (status == ST_OK)
 		status = news_tell_report(c->store, id, telling.at, telling.count, c->now);

@@ -456,6 +456,40 @@ static void a_new_report_reaches_those_whom_it_concerns(void **state)
 	assert_int_equal(news_of(ch, ANN, &news), 1);
 }
 
+/* Once, whether nobody was told before or everybody was. */
+static void reports_that_come_back_are_told_of_once(void **state)
+{
+	struct chapter *ch = *state;
+	struct store *store = web_store(ch->web);
+	struct member_id steward = web_member(ch->web, STEWARD);
+	struct report_id removed = report_by(ch, BEN, "Crack"), merged = report_by(ch, BEN, "Rust");
+	const struct news *news;
+
+	assert_int_equal(report_remove(store, removed, steward, "why", WEB_START), ST_OK);
+	assert_int_equal(
+	        report_merge(store, merged, report_by(ch, BEN, "Rust too"), steward, WEB_START),
+	        ST_OK);
+	for (int i = 0; i < 5; i++)
+		go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 1);
+	assert_string_equal(news->report_title, "Rust too");
+	assert_int_equal(report_put_back(store, removed, steward, WEB_START), ST_OK);
+	for (int i = 0; i < 3; i++)
+		go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 2);
+	assert_int_equal(news->report.v, removed.v);
+	assert_int_equal(report_part(store, merged, steward, WEB_START), ST_OK);
+	for (int i = 0; i < 3; i++)
+		go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 3);
+	assert_int_equal(news->report.v, merged.v);
+	assert_int_equal(report_remove(store, removed, steward, "why", WEB_START), ST_OK);
+	assert_int_equal(report_put_back(store, removed, steward, WEB_START), ST_OK);
+	for (int i = 0; i < 3; i++)
+		go_round(ch);
+	assert_int_equal(news_of(ch, ANN, &news), 3);
+}
+
 static void a_reporter_is_not_told_of_the_own_report(void **state)
 {
 	struct chapter *ch = *state;
@@ -801,6 +835,7 @@ int main(void)
 	        TEST(news_of_a_removed_report_does_not_say_its_title),
 	        TEST(a_merged_report_is_told_to_its_reporter),
 	        TEST(a_new_report_reaches_those_whom_it_concerns),
+	        TEST(reports_that_come_back_are_told_of_once),
 	        TEST(a_reporter_is_not_told_of_the_own_report),
 	        TEST(an_empty_page_says_what_will_come),
 	        TEST(only_members_have_news),
