@@ -22,7 +22,6 @@
 enum {
 	SQL_ADD,
 	SQL_LIST,
-	SQL_UNSEEN,
 	SQL_MARK_SEEN,
 	SQL_TO_MAIL,
 	SQL_SET_MAILED,
@@ -49,8 +48,6 @@ static const char *const texts[SQL_COUNT] = {
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
         [SQL_LIST] = NEWS_COLUMNS "WHERE w.member_id = ?1 AND w.id < ?2"
                                   " ORDER BY w.id DESC LIMIT ?3",
-        [SQL_UNSEEN] = "SELECT count(*) FROM (SELECT 1 FROM news WHERE member_id = ?1 AND id >"
-                       " (SELECT news_seen FROM members WHERE id = ?1) LIMIT ?2)",
         [SQL_MARK_SEEN] = "UPDATE members SET news_seen = ?2 WHERE id = ?1 AND news_seen < ?2"
                           " AND EXISTS (SELECT 1 FROM news WHERE member_id = ?1 AND id = ?2)",
         [SQL_TO_MAIL] = NEWS_COLUMNS "WHERE w.member_id = ?1 AND w.mailed = 0"
@@ -203,14 +200,6 @@ enum status news_list(struct store *store, struct arena *arena, struct member_id
 	bind_int(&q, before ? before : INT64_MAX);
 	bind_int(&q, (int64_t)most);
 	return list_of(&q, out, count);
-}
-
-enum status news_unseen(struct store *store, struct member_id member, int64_t *out)
-{
-	struct query q = start_of(store, SQL_UNSEEN, NULL, member.v);
-
-	bind_int(&q, NEWS_COUNTED);
-	return query_int(&q, out);
 }
 
 enum status news_mark_seen(struct store *store, struct member_id member, int64_t up_to)

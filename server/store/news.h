@@ -72,8 +72,6 @@ enum status news_add(struct store *store, const struct news_entry *entry, int64_
 enum status news_list(struct store *store, struct arena *arena, struct member_id member,
                       int64_t before, size_t most, const struct news **out,
                       size_t *count) MUST_CHECK;
-/* Not seen yet; NEWS_COUNTED at most, which means: that many or more. */
-enum status news_unseen(struct store *store, struct member_id member, int64_t *out) MUST_CHECK;
 /* All up to this id are seen. An id that is not above what was seen before, or that is
  * none of the member's, changes nothing. */
 enum status news_mark_seen(struct store *store, struct member_id member, int64_t up_to) MUST_CHECK;
