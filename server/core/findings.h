@@ -93,14 +93,24 @@ double fisher_two_sided(size_t a, size_t b, size_t c, size_t d);
 #define SPLIT_LEAST_LOOKED 8 /* fewer looked-at kits show no split */
 #define SPLIT_HINT 0.05      /* a corrected p above this is no hint */
 
-enum split_kind { SPLIT_SERIAL, SPLIT_PURCHASED, SPLIT_PLANS, SPLIT_OPTION, SPLIT_LOT };
-#define SPLIT_KINDS 5
+enum split_kind {
+	SPLIT_SERIAL,
+	SPLIT_PURCHASED,
+	SPLIT_PLANS, /* earlier issues of the plans and later ones */
+	SPLIT_ISSUE, /* one issue of the plans and all others */
+	SPLIT_OPTION,
+	SPLIT_LOT
+};
+#define SPLIT_KINDS 6
 
 /* Kits on one side and on the other. What has an order is cut in two between
  * neighbours: `inside` are those up to `last`. Options: inside are those that
- * have it. Left out of a cut is a kit whose side it cannot tell:
+ * have it. One issue of the plans: inside are those whose plans are of `issue`, all
+ * the days that they may be of in it. Left out of a cut is a kit whose side it
+ * cannot tell:
  *   SERIAL, LOT       the number is not known, or is of another shape
  *   PURCHASED, PLANS  the day is not known, or may be before the cut and behind it
+ *   ISSUE             the day is not known, or may be in the issue and out of it
  *   LOT               the kit has several of the part with lots on both sides, or
  *                     one whose lot is not known
  *   OPTION            nobody said whether it has it */
@@ -116,13 +126,16 @@ struct split {
 	bool cluster_inside;           /* is the larger share inside? */
 	struct serial last, next;      /* SERIAL, LOT: last inside, first outside */
 	day_number last_day, next_day; /* PURCHASED, PLANS: likewise */
+	struct date issue;             /* ISSUE: as a kit has it, perhaps a partial date */
 };
 
 /* The best split of findings that count: the smallest p; of equal ones (to a
  * relative 1e-7) that with fewer left out, then the first in the order of enum
  * split_kind, of names, of shapes and of the cut. Tried is every cut behind
  * the last day or number of a kit, and every option, that leaves kits on both
- * sides; shapes of serial numbers each by themselves.
+ * sides; shapes of serial numbers each by themselves; and every issue of the plans
+ * by itself that has others before and behind it (the first and the last issue are
+ * cut off already).
  *
  * *out gets it, and is untouched with *any false: fewer than SPLIT_LEAST_LOOKED
  * kits were looked at, or there is nothing to split by. Whether it is a hint is
@@ -133,15 +146,16 @@ enum status findings_split(struct arena *arena, const struct finding *findings, 
 
 /* The side with the larger share as a line of an effectivity statement, to be
  * put below the line `model`: "serial up to WH-0145", "purchased 2012-05-02 and
- * on", "not option tailwheel". The open side stays open. It parses
+ * on", "plans 2014-05", "not option tailwheel". The open side stays open. It parses
  * (core/effectivity.h) and holds for every kit of that side. Adds nothing where
  * the name cannot be written in a statement (it has a comma, say). */
 void split_statement(const struct split *split, struct text *out);
 
-/* The two sides as words behind "kits": "with serial number up to WH-0145". */
+/* The two sides as words behind "kits": "with serial number up to WH-0145", "with
+ * plans of May 2014", "with plans of another issue than May 2014". */
 void split_side_words(const struct split *split, bool inside, struct text *out);
 /* The same without the name of the fact: "up to WH-0145", "2012-05-02 and
- * on", "with option tailwheel". */
+ * on", "issue 2014-05", "another issue", "with option tailwheel". */
 void split_side_brief(const struct split *split, bool inside, struct text *out);
 
 /* As a hint, with the numbers: "Perhaps it clusters: found on 7 of 8 kits with

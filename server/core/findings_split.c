@@ -4,7 +4,8 @@
  * interval, on axes: serial numbers of one shape, purchase date, plans issue,
  * lots of one part. Along an axis one walk in the order of the last values
  * makes a table of every cut from running counts. An option is an axis of two
- * places and needs no order.
+ * places and needs no order. A bad issue of the plans may lie between good ones,
+ * where no single cut finds it: a second walk tries each issue by itself.
  *
  * Probabilities are compared as logarithms, so that none is lost to underflow.
  * The p of a table is a sum that holds the table's own probability: a cut whose
@@ -156,7 +157,8 @@ struct point {
 	uint64_t key;                /* days since DAY_FIRST, or first counter */
 	const struct serial *serial; /* NULL: a day */
 	bool found;
-	bool further; /* has the serial further counters? */
+	bool further;                  /* has the serial further counters? */
+	enum date_precision precision; /* of the day's date */
 };
 
 /* What one kit says on one axis. */
@@ -286,15 +288,17 @@ static bool add_serial(struct hunt *hunt, enum split_kind kind, const struct nam
 	return true;
 }
 
-static struct point day_point(day_number day, const struct finding *finding)
+static struct point day_point(day_number day, enum date_precision precision,
+                              const struct finding *finding)
 {
 	return (struct point){.key = (uint64_t)((int64_t)day - DAY_FIRST),
-	                      .found = finding->answer == ANSWER_FOUND};
+	                      .found = finding->answer == ANSWER_FOUND,
+	                      .precision = precision};
 }
 
-static day_number day_of(const struct point *point)
+static day_number day_of(uint64_t key)
 {
-	return (day_number)((int64_t)point->key + DAY_FIRST);
+	return (day_number)((int64_t)key + DAY_FIRST);
 }
 
 static bool add_date(struct hunt *hunt, enum split_kind kind, const struct date_fact *date,
@@ -305,8 +309,9 @@ static bool add_date(struct hunt *hunt, enum split_kind kind, const struct date_
 	if (date->state != DATE_KNOWN)
 		return true;
 	axis = axis_of(hunt, kind, &no_name, &no_name);
-	return axis && add_interval(hunt, axis, finding, day_point(date->date.first, finding),
-	                            day_point(date->date.last, finding));
+	return axis && add_interval(hunt, axis, finding,
+	                            day_point(date->date.first, date->date.precision, finding),
+	                            day_point(date->date.last, date->date.precision, finding));
 }
 
 static bool add_option(struct hunt *hunt, const struct option_fact *option,
@@ -423,8 +428,8 @@ static void note_place(struct split *split, const struct point *last, const stru
 		split->last = *last->serial;
 		split->next = *next->serial;
 	} else {
-		split->last_day = day_of(last);
-		split->next_day = day_of(next);
+		split->last_day = day_of(last->key);
+		split->next_day = day_of(next->key);
 	}
 }
 
@@ -544,6 +549,90 @@ static void try_axis(struct hunt *hunt, const struct axis *axis, struct room *ro
 	try_cuts(hunt, axis, firsts, room->lasts.points, room->lasts.n);
 }
 
+/* ---- each issue by itself ---- */
+
+/* Issues as points in the order of their first days, of one first day the longer
+ * before the shorter: dates of the calendar are nested or apart, so that an issue
+ * stands right before those that lie in it. */
+struct issues {
+	const struct point *points;
+	size_t n, at;
+	struct counts passed, all;
+};
+
+static uint64_t issue_key(const struct entry *entry)
+{
+	return entry->first.key << 32 | (UINT32_MAX - entry->last.key);
+}
+
+static struct date issue_of(const struct point *point)
+{
+	return (struct date){day_of(point->key >> 32), day_of(UINT32_MAX - (uint32_t)point->key),
+	                     point->precision};
+}
+
+static void gather_issues(const struct axis *axis, struct sorter *sorter)
+{
+	sorter->n = 0;
+	for (const struct entry *entry = axis->entries; entry; entry = entry->next) {
+		sorter->points[sorter->n] = entry->first;
+		sorter->points[sorter->n++].key = issue_key(entry);
+	}
+	sort_points(sorter);
+}
+
+static struct counts plus(struct counts a, struct counts b)
+{
+	return (struct counts){a.found + b.found, a.looked + b.looked};
+}
+
+static struct counts minus(struct counts a, struct counts b)
+{
+	return (struct counts){a.found - b.found, a.looked - b.looked};
+}
+
+static void note_issue(struct split *split, struct date issue)
+{
+	split->kind = SPLIT_ISSUE;
+	split->issue = issue;
+}
+
+/* Passes the next issue and those that lie in it, as deep as precisions go, and
+ * tries them. around: kits whose issue is longer and holds this one. */
+static void try_issue(struct hunt *hunt, const struct axis *axis, struct issues *issues,
+                      struct counts around)
+{
+	const struct point *point = &issues->points[issues->at];
+	struct date issue = issue_of(point);
+	struct counts begun = issues->passed, longer, before, behind;
+
+	for (; issues->at < issues->n && issues->points[issues->at].key == point->key; issues->at++)
+		add_point(&issues->passed, &issues->points[issues->at]);
+	longer = plus(around, minus(issues->passed, begun));
+	while (issues->at < issues->n && issue_of(&issues->points[issues->at]).first <= issue.last)
+		try_issue(hunt, axis, issues, longer);
+	before = minus(begun, around);
+	behind = minus(issues->all, issues->passed);
+	if (before.looked && behind.looked &&
+	    try_cut(hunt, axis, minus(issues->passed, begun), plus(before, behind)))
+		note_issue(hunt->best, issue);
+}
+
+static void try_issues(struct hunt *hunt, const struct axis *axis, struct sorter *sorter)
+{
+	struct issues issues = {.at = 0};
+
+	gather_issues(axis, sorter);
+	issues.points = sorter->points;
+	issues.n = sorter->n;
+	for (size_t i = 0; i < issues.n; i++)
+		add_point(&issues.all, &issues.points[i]);
+	while (issues.at < issues.n)
+		try_issue(hunt, axis, &issues, (struct counts){0, 0});
+}
+
+/* ---- all axes ---- */
+
 static int compare_axes(const void *a, const void *b)
 {
 	const struct axis *x = *(struct axis *const *)a, *y = *(struct axis *const *)b;
@@ -575,11 +664,14 @@ static bool try_axes(struct hunt *hunt)
 		for (struct axis *axis = hunt->buckets[i]; axis; axis = axis->next)
 			axes[n++] = axis;
 	qsort(axes, n, sizeof(struct axis *), compare_axes);
-	for (size_t i = 0; i < n; i++)
+	for (size_t i = 0; i < n; i++) {
 		if (axes[i]->kind == SPLIT_OPTION)
 			try_option(hunt, axes[i]);
 		else
 			try_axis(hunt, axes[i], &room);
+		if (axes[i]->kind == SPLIT_PLANS)
+			try_issues(hunt, axes[i], &room.firsts);
+	}
 	return true;
 }
 

@@ -24,20 +24,20 @@ static bool is_plain(const struct name *name, bool part)
 	return !(part && last.len && slice_is(last, "series"));
 }
 
-static void add_iso(struct text *out, day_number day)
+static void add_iso(struct text *out, struct date date)
 {
 	char iso[DATE_TEXT_SIZE];
 
-	date_print(date_of_day(day), iso);
+	date_print(date, iso);
 	text_add(out, iso);
 }
 
-/* A side as the statement language writes it; not for an option. */
+/* A side of what has an order, as the statement language writes it. */
 static void add_range(const struct split *split, bool inside, struct text *out)
 {
 	text_add(out, inside ? "up to " : "");
 	if (split->kind == SPLIT_PURCHASED || split->kind == SPLIT_PLANS)
-		add_iso(out, inside ? split->last_day : split->next_day);
+		add_iso(out, date_of_day(inside ? split->last_day : split->next_day));
 	else
 		text_add(out, inside ? split->last.text : split->next.text);
 	text_add(out, inside ? "" : " and on");
@@ -57,6 +57,11 @@ void split_statement(const struct split *split, struct text *out)
 			            split->about.text);
 		return;
 	}
+	if (split->kind == SPLIT_ISSUE) {
+		text_add(out, split->cluster_inside ? "plans " : "not plans ");
+		add_iso(out, split->issue);
+		return;
+	}
 	if (split->kind == SPLIT_LOT && !is_plain(&split->about, true))
 		return;
 	if (split->kind == SPLIT_LOT)
@@ -70,10 +75,15 @@ void split_statement(const struct split *split, struct text *out)
 
 void split_side_brief(const struct split *split, bool inside, struct text *out)
 {
-	if (split->kind == SPLIT_OPTION)
+	if (split->kind == SPLIT_OPTION) {
 		text_printf(out, "%s option %s", inside ? "with" : "without", split->about.text);
-	else
+	} else if (split->kind == SPLIT_ISSUE) {
+		text_add(out, inside ? "issue " : "another issue");
+		if (inside)
+			add_iso(out, split->issue);
+	} else {
 		add_range(split, inside, out);
+	}
 }
 
 static void add_day_words(const struct split *split, bool inside, struct text *out)
@@ -82,6 +92,14 @@ static void add_day_words(const struct split *split, bool inside, struct text *o
 
 	date_words(date_of_day(inside ? split->last_day : split->next_day), words);
 	text_printf(out, inside ? "up to %s" : "on %s or later", words);
+}
+
+static void add_issue_words(const struct split *split, bool inside, struct text *out)
+{
+	char words[DATE_WORDS_SIZE];
+
+	date_words(split->issue, words);
+	text_printf(out, "with plans of %s%s", inside ? "" : "another issue than ", words);
 }
 
 void split_side_words(const struct split *split, bool inside, struct text *out)
@@ -97,6 +115,9 @@ void split_side_words(const struct split *split, bool inside, struct text *out)
 	case SPLIT_PLANS:
 		text_add(out, "with plans issued ");
 		add_day_words(split, inside, out);
+		return;
+	case SPLIT_ISSUE:
+		add_issue_words(split, inside, out);
 		return;
 	case SPLIT_OPTION:
 		break;
@@ -119,11 +140,9 @@ static void add_side(const struct split *split, bool inside, struct text *out)
 static void add_left_out(const struct split *split, struct text *out)
 {
 	static const char *const facts[SPLIT_KINDS] = {
-	        [SPLIT_SERIAL] = "serial number",
-	        [SPLIT_PURCHASED] = "purchase date",
-	        [SPLIT_PLANS] = "plans issue",
-	        [SPLIT_OPTION] = "options",
-	        [SPLIT_LOT] = "lots",
+	        [SPLIT_SERIAL] = "serial number", [SPLIT_PURCHASED] = "purchase date",
+	        [SPLIT_PLANS] = "plans issue",    [SPLIT_ISSUE] = "plans issue",
+	        [SPLIT_OPTION] = "options",       [SPLIT_LOT] = "lots",
 	};
 
 	if (split->left_out)

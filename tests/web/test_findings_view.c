@@ -184,15 +184,23 @@ static void lines_run_from_limit_to_limit(void **state)
 		}
 }
 
-/* Twelve kits in two groups of six: one has it. */
-static struct finding *two_groups(const char *with, const char *without)
+/* Twelve kits in two groups of six: one has it. Of those without it one half may
+ * have other facts. */
+static struct finding *three_groups(const char *with, const char *without, const char *others)
 {
 	struct finding *findings = ARENA_ARRAY(arena, struct finding, 12);
 
 	for (int i = 0; i < 12; i++)
 		findings[i] = (struct finding){i < 6 ? ANSWER_FOUND : ANSWER_NOT_THERE, i, i,
-		                               make_facts(arena, i < 6 ? with : without)};
+		                               make_facts(arena, i < 6   ? with
+		                                                 : i < 9 ? without
+		                                                         : others)};
 	return findings;
+}
+
+static struct finding *two_groups(const char *with, const char *without)
+{
+	return three_groups(with, without, without);
 }
 
 static void a_split_that_is_a_hint_is_drawn(void **state)
@@ -200,6 +208,7 @@ static void a_split_that_is_a_hint_is_drawn(void **state)
 	static const struct {
 		const char *with, *without;
 		const char *statement, *label, *other, *alt;
+		const char *others; /* facts of half of those without it; NULL: the same */
 	} rows[] = {
 	        {"serial WH-0145", "serial WH-0150", "serial up to WH-0145",
 	         "6 of 6, up to WH-0145", "0 of 6, WH-0150 and on",
@@ -209,6 +218,12 @@ static void a_split_that_is_a_hint_is_drawn(void **state)
 	         "0 %, exact 95 % interval 0 to 45.9 %"},
 	        {"purchased 2013-09-28", "purchased 2012", "purchased 2013-09-28 and on",
 	         "6 of 6, 2013-09-28 and on", "0 of 6, up to 2012-12-31", "Kits bought "},
+	        {"plans 2014-05", "plans 2012-01", "plans 2014-05", "6 of 6, issue 2014-05",
+	         "0 of 6, another issue",
+	         "Kits with plans of May 2014, found on 6 of 6 kits: 100 %, exact 95 % interval "
+	         "54.1 to 100 %; kits with plans of another issue than May 2014, found on 0 of 6 "
+	         "kits: 0 %, exact 95 % interval 0 to 45.9 %",
+	         "plans 2016-09"},
 	        {"option tailwheel = no", "option tailwheel = yes", "not option tailwheel",
 	         "6 of 6, without option tailwheel", "0 of 6, with option tailwheel",
 	         "Kits without "},
@@ -230,11 +245,13 @@ static void a_split_that_is_a_hint_is_drawn(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < ROWS(rows); i++) {
+		const char *others = rows[i].others ? rows[i].others : rows[i].without;
 		json_t *view = NULL, *split, *figure, *lines;
 		struct text page;
 
-		assert_int_equal(findings_view(arena, two_groups(rows[i].with, rows[i].without), 12,
-		                               false, &view),
+		assert_int_equal(findings_view(arena,
+		                               three_groups(rows[i].with, rows[i].without, others),
+		                               12, false, &view),
 		                 ST_OK);
 		split = json_object_get(view, "split");
 		figure = json_object_get(split, "figure");
