@@ -66,8 +66,8 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_SAME_WORDS] = "SELECT s.rowid FROM report_search s JOIN reports r ON r.id = s.rowid"
                            " WHERE report_search MATCH ?1 AND r.model_key = ?2 AND " STANDS
                            " ORDER BY s.rank LIMIT ?3",
-        [SQL_WORD] = "SELECT coalesce((SELECT doc FROM report_words"
-                     " WHERE term = lower(CAST(?1 AS TEXT))), 0)",
+        [SQL_WORD] = ("SELECT coalesce((SELECT doc FROM report_words"
+                      " WHERE term = lower(CAST(?1 AS TEXT))), 0)"),
         [SQL_INDEXED] = "SELECT coalesce(max(id), 0) FROM reports",
 };
 
