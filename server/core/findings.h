@@ -155,7 +155,7 @@ void split_statement(const struct split *split, struct text *out);
  * plans of May 2014", "with plans of another issue than May 2014". */
 void split_side_words(const struct split *split, bool inside, struct text *out);
 /* The same without the name of the fact: "up to WH-0145", "2012-05-02 and
- * on", "issue 2014-05", "another issue", "with option tailwheel". */
+ * on", "plans 2014-05", "other plans", "with option tailwheel". */
 void split_side_brief(const struct split *split, bool inside, struct text *out);
 
 /* As a hint, with the numbers: "Perhaps it clusters: found on 7 of 8 kits with

@@ -78,7 +78,7 @@ void split_side_brief(const struct split *split, bool inside, struct text *out)
 	if (split->kind == SPLIT_OPTION) {
 		text_printf(out, "%s option %s", inside ? "with" : "without", split->about.text);
 	} else if (split->kind == SPLIT_ISSUE) {
-		text_add(out, inside ? "issue " : "another issue");
+		text_add(out, inside ? "plans " : "other plans");
 		if (inside)
 			add_iso(out, split->issue);
 	} else {

@@ -218,8 +218,8 @@ static void a_split_that_is_a_hint_is_drawn(void **state)
 	         "0 %, exact 95 % interval 0 to 45.9 %"},
 	        {"purchased 2013-09-28", "purchased 2012", "purchased 2013-09-28 and on",
 	         "6 of 6, 2013-09-28 and on", "0 of 6, up to 2012-12-31", "Kits bought "},
-	        {"plans 2014-05", "plans 2012-01", "plans 2014-05", "6 of 6, issue 2014-05",
-	         "0 of 6, another issue",
+	        {"plans 2014-05", "plans 2012-01", "plans 2014-05", "6 of 6, plans 2014-05",
+	         "0 of 6, other plans",
 	         "Kits with plans of May 2014, found on 6 of 6 kits: 100 %, exact 95 % interval "
 	         "54.1 to 100 %; kits with plans of another issue than May 2014, found on 0 of 6 "
 	         "kits: 0 %, exact 95 % interval 0 to 45.9 %",
