@@ -78,9 +78,9 @@ void app_free(struct app *app)
 	if (!app)
 		return;
 	rounds_free(app->rounds);
-	report_cache_free(app->reports);
+	counted_cache_free(app->reports);
 	possible_cache_free(app->possible);
-	kit_cache_free(app->kits);
+	counted_cache_free(app->kits);
 	catalogue_holder_free(app->catalogues);
 	limits_free(app->limits);
 	store_pool_free(app->pool);

@@ -21,8 +21,8 @@ struct app {
 	struct router *router;
 	struct limits *limits;
 	struct catalogue_holder *catalogues;
-	struct kit_cache *kits;
-	struct report_cache *reports;
+	struct counted_cache *kits;
+	struct counted_cache *reports;
 	struct possible_cache *possible;
 	struct rounds *rounds;
 };

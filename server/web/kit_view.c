@@ -2,6 +2,7 @@
 
 #include <assert.h>
 #include <pthread.h>
+#include <stddef.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -187,62 +188,35 @@ struct kept_part {
 };
 
 struct held_kit {
-	struct kit_view view; /* first, so that a borrower's pointer leads back */
+	struct counted kept; /* by the kit's id; first, so that the cache's pointer leads here */
+	struct kit_view view;
 	int64_t generation;
-	struct arena *arena;
-	size_t borrowers;     /* the cache counts as one */
-	uint64_t used;        /* tick of the last use */
 	pthread_mutex_t lock; /* guards parts */
 	struct kept_part parts[PARTS_MOST];
 	struct kept_page *page; /* at most some 60 kB, not counted in bytes */
 };
 
-struct kit_cache {
-	pthread_mutex_t lock; /* guards all below and the counts of what is held */
-	uint64_t tick;
-	size_t bytes;
-	struct held_kit *slots[CACHE_KITS];
-};
-
-struct kit_cache *kit_cache_new(void)
+static struct held_kit *held_in(struct counted *kept)
 {
-	struct kit_cache *cache = mem_zero(sizeof *cache);
-
-	if (cache)
-		pthread_mutex_init(&cache->lock, NULL);
-	return cache;
+	return (struct held_kit *)kept;
 }
 
-static void free_held(struct held_kit *held)
+static void free_held(struct counted *kept)
 {
+	struct held_kit *held = held_in(kept);
+
 	for (unsigned i = 0; i < PARTS_MOST; i++)
 		json_decref(held->parts[i].part);
 	kept_page_free(held->page);
 	pthread_mutex_destroy(&held->lock);
-	arena_free(held->arena);
+	arena_free(kept->arena);
 	mem_free(held);
 }
 
-void kit_cache_free(struct kit_cache *cache)
+struct counted_cache *kit_cache_new(void)
 {
-	if (!cache)
-		return;
-	for (unsigned i = 0; i < CACHE_KITS; i++)
-		if (cache->slots[i])
-			free_held(cache->slots[i]);
-	pthread_mutex_destroy(&cache->lock);
-	mem_free(cache);
-}
-
-/* The cache's lock is held. */
-static void drop(struct kit_cache *cache, struct held_kit **slot)
-{
-	struct held_kit *held = *slot;
-
-	*slot = NULL;
-	cache->bytes -= arena_used(held->arena);
-	if (--held->borrowers == 0)
-		free_held(held);
+	return counted_cache_new((struct counted_limits){CACHE_KITS, CACHE_BYTES, CACHE_BYTES / 4},
+	                         free_held);
 }
 
 static bool same_versions(const struct kit *a, const struct kit *b)
@@ -251,86 +225,20 @@ static bool same_versions(const struct kit *a, const struct kit *b)
 	       a->line_version == b->line_version;
 }
 
-static bool fits(const struct held_kit *held, const struct context *c, const struct kit *kit)
+/* What a view must be of to be fresh. */
+struct wanted_kit {
+	const struct context *c;
+	const struct kit *kit;
+};
+
+static bool fits(const struct counted *kept, const void *wanted)
 {
-	return same_versions(&held->view.kit, kit) && held->generation == c->generation &&
+	const struct held_kit *held = (const struct held_kit *)kept;
+	const struct wanted_kit *want = wanted;
+	const struct context *c = want->c;
+
+	return same_versions(&held->view.kit, want->kit) && held->generation == c->generation &&
 	       held->view.catalogue == c->catalogue && held->view.today == c->today;
-}
-
-/* The slot of that kit, NULL when it has none. */
-static struct held_kit **find_slot(struct kit_cache *cache, struct kit_id id)
-{
-	for (unsigned i = 0; i < CACHE_KITS; i++)
-		if (cache->slots[i] && cache->slots[i]->view.kit.id.v == id.v)
-			return &cache->slots[i];
-	return NULL;
-}
-
-/* The kit's view, counted, when it is fresh. */
-static struct held_kit *borrow(struct kit_cache *cache, const struct context *c,
-                               const struct kit *kit)
-{
-	struct held_kit **slot;
-	struct held_kit *held = NULL;
-
-	pthread_mutex_lock(&cache->lock);
-	slot = find_slot(cache, kit->id);
-	if (slot && fits(*slot, c, kit)) {
-		held = *slot;
-		held->borrowers++;
-		held->used = ++cache->tick;
-	}
-	pthread_mutex_unlock(&cache->lock);
-	return held;
-}
-
-static void give_back(struct kit_cache *cache, struct held_kit *held)
-{
-	bool last;
-
-	pthread_mutex_lock(&cache->lock);
-	last = --held->borrowers == 0;
-	pthread_mutex_unlock(&cache->lock);
-	if (last)
-		free_held(held);
-}
-
-/* An empty slot, or the one that was longest at rest. */
-static struct held_kit **resting_slot(struct kit_cache *cache)
-{
-	struct held_kit **found = &cache->slots[0];
-
-	for (unsigned i = 0; i < CACHE_KITS; i++) {
-		if (!cache->slots[i])
-			return &cache->slots[i];
-		if (cache->slots[i]->used < (*found)->used)
-			found = &cache->slots[i];
-	}
-	return found;
-}
-
-/* One too large for the cache is not kept. */
-static void keep(struct kit_cache *cache, struct held_kit *held)
-{
-	size_t size = arena_used(held->arena);
-	struct held_kit **slot;
-
-	if (size > CACHE_BYTES / 4)
-		return;
-	pthread_mutex_lock(&cache->lock);
-	slot = find_slot(cache, held->view.kit.id);
-	if (!slot)
-		slot = resting_slot(cache);
-	if (*slot)
-		drop(cache, slot);
-	*slot = held;
-	held->borrowers++;
-	held->used = ++cache->tick;
-	cache->bytes += size;
-	for (unsigned i = 0; cache->bytes > CACHE_BYTES && i < CACHE_KITS; i++)
-		if (cache->slots[i] && cache->slots[i] != held)
-			drop(cache, &cache->slots[i]);
-	pthread_mutex_unlock(&cache->lock);
 }
 
 static enum status load(struct context *c, struct kit_id id, struct held_kit **out)
@@ -342,37 +250,37 @@ static enum status load(struct context *c, struct kit_id id, struct held_kit **o
 		return ST_NOMEM;
 	pthread_mutex_init(&held->lock, NULL);
 	held->generation = c->generation;
-	held->borrowers = 1;
-	held->arena = arena_new();
+	held->kept = (struct counted){.id = id.v, .arena = arena_new(), .borrowers = 1};
 	held->page = kept_page_new();
-	if (held->arena && held->page)
-		status = kit_view_load(c->store, held->arena, c->catalogue, c->parts, id, c->today,
-		                       &held->view);
+	if (held->kept.arena && held->page)
+		status = kit_view_load(c->store, held->kept.arena, c->catalogue, c->parts, id,
+		                       c->today, &held->view);
 	if (status == ST_OK)
 		*out = held;
 	else
-		free_held(held);
+		free_held(&held->kept);
 	return status;
 }
 
 enum status kit_with_view(struct context *c, struct kit_id id, kit_use_fn *use, void *context)
 {
-	struct kit_cache *cache = c->app->kits;
+	struct counted_cache *cache = c->app->kits;
 	struct held_kit *held;
 	struct kit kit;
+	struct wanted_kit wanted = {c, &kit};
 	enum status status = kit_read(c->store, c->arena, id, &kit);
 
 	if (status != ST_OK)
 		return status;
-	held = borrow(cache, c, &kit);
+	held = held_in(counted_borrow(cache, id.v, fits, &wanted));
 	if (!held) {
 		status = load(c, id, &held);
 		if (status != ST_OK)
 			return status;
-		keep(cache, held);
+		counted_keep(cache, &held->kept);
 	}
 	status = use(c, &held->view, context);
-	give_back(cache, held);
+	counted_give_back(cache, &held->kept);
 	return status;
 }
 
@@ -390,7 +298,7 @@ enum status kit_page(struct context *c, kit_page_fn *page)
 
 static struct held_kit *held_of(const struct kit_view *view)
 {
-	return (struct held_kit *)(void *)(uintptr_t)view;
+	return (struct held_kit *)(void *)((uintptr_t)view - offsetof(struct held_kit, view));
 }
 
 struct kept_page *kit_view_page(const struct kit_view *view)

@@ -21,6 +21,7 @@
 #include "store/kits.h"
 #include "store/records.h"
 #include "web/context.h"
+#include "web/counted.h"
 #include "web/kept_page.h"
 
 /* Every notice lies on exactly one. */
@@ -106,8 +107,6 @@ const struct wanted *kit_view_wanted(const struct kit_view *view,
                                      const struct catalogue_entry *entry, size_t *count);
 
 /* The cache, owned by struct app. */
-struct kit_cache;
-struct kit_cache *kit_cache_new(void);        /* owned; NULL: memory ran out */
-void kit_cache_free(struct kit_cache *cache); /* all given back; NULL is allowed */
+struct counted_cache *kit_cache_new(void); /* owned: counted_cache_free; NULL: memory ran out */
 
 #endif

@@ -1,6 +1,5 @@
 #include "web/report_cache.h"
 
-#include <pthread.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -96,136 +95,36 @@ static enum status load_sheet(struct store *store, struct arena *arena, struct r
 /* ---- the cache ---- */
 
 struct held_report {
+	struct counted kept; /* by the report's id; first, so that the cache's pointer leads here */
 	struct report_sheet sheet;
-	struct arena *arena;
-	size_t borrowers; /* the cache counts as one */
-	uint64_t used;    /* tick of the last use */
 };
 
-struct report_cache {
-	pthread_mutex_t lock; /* guards all below and the counts of what is held */
-	uint64_t tick;
-	size_t bytes;
-	struct held_report *slots[CACHE_REPORTS];
-};
-
-struct report_cache *report_cache_new(void)
+static struct held_report *held_in(struct counted *kept)
 {
-	struct report_cache *cache = mem_zero(sizeof *cache);
-
-	if (cache)
-		pthread_mutex_init(&cache->lock, NULL);
-	return cache;
+	return (struct held_report *)kept;
 }
 
-static void free_held(struct held_report *held)
+static void free_held(struct counted *kept)
 {
+	struct held_report *held = held_in(kept);
+
 	json_decref(held->sheet.sums);
-	arena_free(held->arena);
+	arena_free(kept->arena);
 	mem_free(held);
 }
 
-void report_cache_free(struct report_cache *cache)
+struct counted_cache *report_cache_new(void)
 {
-	if (!cache)
-		return;
-	for (unsigned i = 0; i < CACHE_REPORTS; i++)
-		if (cache->slots[i])
-			free_held(cache->slots[i]);
-	pthread_mutex_destroy(&cache->lock);
-	mem_free(cache);
+	return counted_cache_new(
+	        (struct counted_limits){CACHE_REPORTS, CACHE_BYTES, CACHE_BYTES / 2}, free_held);
 }
 
-/* The cache's lock is held. */
-static void drop(struct report_cache *cache, struct held_report **slot)
+static bool fits(const struct counted *kept, const void *wanted)
 {
-	struct held_report *held = *slot;
+	const struct report *has = &((const struct held_report *)kept)->sheet.report;
+	const struct report *report = wanted;
 
-	*slot = NULL;
-	cache->bytes -= arena_used(held->arena);
-	if (--held->borrowers == 0)
-		free_held(held);
-}
-
-static bool fits(const struct held_report *held, const struct report *report)
-{
-	const struct report *kept = &held->sheet.report;
-
-	return kept->version == report->version && kept->notice_stands == report->notice_stands;
-}
-
-/* The slot of that report, NULL when it has none. */
-static struct held_report **find_slot(struct report_cache *cache, struct report_id id)
-{
-	for (unsigned i = 0; i < CACHE_REPORTS; i++)
-		if (cache->slots[i] && cache->slots[i]->sheet.report.id.v == id.v)
-			return &cache->slots[i];
-	return NULL;
-}
-
-/* The sheet, counted, when it is fresh. */
-static struct held_report *borrow(struct report_cache *cache, const struct report *report)
-{
-	struct held_report **slot, *held = NULL;
-
-	pthread_mutex_lock(&cache->lock);
-	slot = find_slot(cache, report->id);
-	if (slot && fits(*slot, report)) {
-		held = *slot;
-		held->borrowers++;
-		held->used = ++cache->tick;
-	}
-	pthread_mutex_unlock(&cache->lock);
-	return held;
-}
-
-static void give_back(struct report_cache *cache, struct held_report *held)
-{
-	bool last;
-
-	pthread_mutex_lock(&cache->lock);
-	last = --held->borrowers == 0;
-	pthread_mutex_unlock(&cache->lock);
-	if (last)
-		free_held(held);
-}
-
-/* An empty slot, or the one that was longest at rest. */
-static struct held_report **resting_slot(struct report_cache *cache)
-{
-	struct held_report **found = &cache->slots[0];
-
-	for (unsigned i = 0; i < CACHE_REPORTS; i++) {
-		if (!cache->slots[i])
-			return &cache->slots[i];
-		if (cache->slots[i]->used < (*found)->used)
-			found = &cache->slots[i];
-	}
-	return found;
-}
-
-/* One too large for the cache is not kept. */
-static void keep(struct report_cache *cache, struct held_report *held)
-{
-	size_t size = arena_used(held->arena);
-	struct held_report **slot;
-
-	if (size > CACHE_BYTES / 2)
-		return;
-	pthread_mutex_lock(&cache->lock);
-	slot = find_slot(cache, held->sheet.report.id);
-	if (!slot)
-		slot = resting_slot(cache);
-	if (*slot)
-		drop(cache, slot);
-	*slot = held;
-	held->borrowers++;
-	held->used = ++cache->tick;
-	cache->bytes += size;
-	for (unsigned i = 0; cache->bytes > CACHE_BYTES && i < CACHE_REPORTS; i++)
-		if (cache->slots[i] && cache->slots[i] != held)
-			drop(cache, &cache->slots[i]);
-	pthread_mutex_unlock(&cache->lock);
+	return has->version == report->version && has->notice_stands == report->notice_stands;
 }
 
 static enum status load(struct context *c, struct report_id id, struct held_report **out)
@@ -235,21 +134,20 @@ static enum status load(struct context *c, struct report_id id, struct held_repo
 
 	if (!held)
 		return ST_NOMEM;
-	held->borrowers = 1;
-	held->arena = arena_new();
-	if (held->arena)
-		status = load_sheet(c->store, held->arena, id, &held->sheet);
+	held->kept = (struct counted){.id = id.v, .arena = arena_new(), .borrowers = 1};
+	if (held->kept.arena)
+		status = load_sheet(c->store, held->kept.arena, id, &held->sheet);
 	if (status == ST_OK)
 		*out = held;
 	else
-		free_held(held);
+		free_held(&held->kept);
 	return status;
 }
 
 enum status report_with_sheet(struct context *c, struct report_id id, report_use_fn *use,
                               void *context)
 {
-	struct report_cache *cache = c->app->reports;
+	struct counted_cache *cache = c->app->reports;
 	struct held_report *held;
 	struct report_sheet sheet;
 	struct report report;
@@ -257,18 +155,18 @@ enum status report_with_sheet(struct context *c, struct report_id id, report_use
 
 	if (status != ST_OK)
 		return status;
-	held = borrow(cache, &report);
+	held = held_in(counted_borrow(cache, id.v, fits, &report));
 	if (!held) {
 		status = load(c, id, &held);
 		if (status != ST_OK)
 			return status;
-		keep(cache, held);
+		counted_keep(cache, &held->kept);
 		report = held->sheet.report; /* of one state with its findings */
 	}
 	sheet = held->sheet;
 	sheet.report = report;
 	status = use(c, &sheet, context);
-	give_back(cache, held);
+	counted_give_back(cache, &held->kept);
 	return status;
 }
 

@@ -13,6 +13,7 @@
 
 #include "store/reports.h"
 #include "web/context.h"
+#include "web/counted.h"
 
 /* A report with all that its findings, and those of reports merged into it, add up to. */
 struct report_sheet {
@@ -44,8 +45,6 @@ enum status report_rows_now(const struct context *c, const struct report_sheet *
 enum status report_facts_whole(const struct context *c, struct finding_row *row) MUST_CHECK;
 
 /* The cache, owned by struct app. */
-struct report_cache;
-struct report_cache *report_cache_new(void);        /* owned; NULL: memory ran out */
-void report_cache_free(struct report_cache *cache); /* all given back; NULL is allowed */
+struct counted_cache *report_cache_new(void); /* owned: counted_cache_free; NULL: memory ran out */
 
 #endif
