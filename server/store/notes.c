@@ -36,6 +36,8 @@
 #define LIST_NEWEST(subject) LIST(subject, "id DESC", "s.first DESC")
 
 enum {
+	SQL_TWICE,
+	SQL_ANSWER_TWICE,
 	SQL_DAY,
 	SQL_ADD,
 	SQL_ANSWER,
@@ -94,7 +96,16 @@ enum {
 #define LATEST COLUMNS("''") ", substr(t.text, 1, 200) FROM notes t" JOINED "WHERE t.text <> ''"
 #define LATEST_PAGE " ORDER BY t.id DESC LIMIT ?2 OFFSET ?3"
 
+#define TWICE                                                                                      \
+	"SELECT id FROM notes WHERE id IN (SELECT id FROM notes WHERE author = ?1"                 \
+	" ORDER BY id DESC LIMIT " TWICE_AMONG ") AND removed_at = 0 AND text = ?2"                \
+	" AND written_at BETWEEN ?3 - " TWICE_WITHIN " AND ?3 AND "
+
 static const char *const texts[SQL_COUNT] = {
+        [SQL_TWICE] = TWICE "answers IS NULL AND about = ?4 AND notice_id IS ?5"
+                            " AND model_key = ?6 AND name_key = ?7 ORDER BY id LIMIT 1",
+        [SQL_ANSWER_TWICE] = TWICE "answers = (SELECT coalesce(answers, id) FROM notes"
+                                   " WHERE id = ?4) ORDER BY id LIMIT 1",
         [SQL_DAY] = "SELECT written_at FROM notes WHERE author = ?1 ORDER BY id DESC"
                     " LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO notes (about, notice_id, model, model_key, name, name_key,"
@@ -248,6 +259,42 @@ static enum status add(struct store *store, const struct note_subject *of, struc
 	return query_insert(&q, &out->v);
 }
 
+static struct query start_twice(struct store *store, size_t which, struct member_id author,
+                                const char *text, int64_t now)
+{
+	struct query q = start(store, which, NULL);
+
+	bind_int(&q, author.v);
+	bind_text(&q, text);
+	bind_int(&q, now);
+	return q;
+}
+
+/* ST_MISSING: the member wrote no such note just now. */
+static enum status find_twice(struct store *store, const struct note_subject *of,
+                              struct member_id author, const char *text, int64_t now,
+                              struct note_id *out)
+{
+	struct query q = start_twice(store, SQL_TWICE, author, text, now);
+
+	bind_int(&q, of->about);
+	bind_id_or_null(&q, of->notice.v);
+	bind_key_of(&q, of->model);
+	bind_key_of(&q, of->name);
+	return query_int(&q, &out->v);
+}
+
+static enum status add_new(struct store *store, const struct note_subject *of,
+                           struct member_id author, const char *text, int64_t now,
+                           struct note_id *out)
+{
+	enum status status = check_day(store, author, now);
+
+	if (status == ST_OK)
+		status = add(store, of, author, text, now, out);
+	return status == ST_OK ? put_words(store, SQL_WORDS_IN, *out, text) : status;
+}
+
 enum status note_add(struct store *store, const struct note_subject *of, struct member_id author,
                      const char *text, int64_t now, struct note_id *out)
 {
@@ -256,11 +303,9 @@ enum status note_add(struct store *store, const struct note_subject *of, struct 
 
 	if (status != ST_OK)
 		return status;
-	status = check_day(store, author, now);
-	if (status == ST_OK)
-		status = add(store, of, author, text, now, &id);
-	if (status == ST_OK)
-		status = put_words(store, SQL_WORDS_IN, id, text);
+	status = find_twice(store, of, author, text, now, &id);
+	if (status == ST_MISSING)
+		status = add_new(store, of, author, text, now, &id);
 	status = act_end(store, status);
 	if (status == ST_OK)
 		*out = id;
@@ -306,6 +351,28 @@ static enum status tell_authors(struct store *store, struct note_id answered, st
 	return status;
 }
 
+static enum status find_answer_twice(struct store *store, struct note_id id,
+                                     struct member_id author, const char *text, int64_t now,
+                                     struct note_id *out)
+{
+	struct query q = start_twice(store, SQL_ANSWER_TWICE, author, text, now);
+
+	bind_int(&q, id.v);
+	return query_int(&q, &out->v);
+}
+
+static enum status answer_new(struct store *store, struct note_id id, struct member_id author,
+                              const char *text, int64_t now, struct note_id *out)
+{
+	enum status status = check_day(store, author, now);
+
+	if (status == ST_OK)
+		status = answer(store, id, author, text, now, out);
+	if (status == ST_OK)
+		status = put_words(store, SQL_WORDS_IN, *out, text);
+	return status == ST_OK ? tell_authors(store, id, *out, author, now) : status;
+}
+
 enum status note_answer(struct store *store, struct note_id id, struct member_id author,
                         const char *text, int64_t now, struct note_id *out)
 {
@@ -314,13 +381,9 @@ enum status note_answer(struct store *store, struct note_id id, struct member_id
 
 	if (status != ST_OK)
 		return status;
-	status = check_day(store, author, now);
-	if (status == ST_OK)
-		status = answer(store, id, author, text, now, &added);
-	if (status == ST_OK)
-		status = put_words(store, SQL_WORDS_IN, added, text);
-	if (status == ST_OK)
-		status = tell_authors(store, id, added, author, now);
+	status = find_answer_twice(store, id, author, text, now, &added);
+	if (status == ST_MISSING)
+		status = answer_new(store, id, author, text, now, &added);
 	status = act_end(store, status);
 	if (status == ST_OK)
 		*out = added;

@@ -49,7 +49,9 @@ struct note {
 	const char *removed_by; /* name; "" while it stands */
 };
 
-/* ST_CONFLICT: no such notice or member, or the text is empty or too long; ST_LIMIT:
+/* Sent twice, the same text by the same author on the same thing within 60 seconds, it is
+ * added once and both times has the first one's id: answers too.
+ * ST_CONFLICT: no such notice or member, or the text is empty or too long; ST_LIMIT:
  * NOTES_A_DAY within a day already. */
 enum status note_add(struct store *store, const struct note_subject *of, struct member_id author,
                      const char *text, int64_t now, struct note_id *out) MUST_CHECK;

@@ -15,6 +15,7 @@
 #define STANDS "r.removed_at = 0 AND r.merged_into IS NULL"
 
 enum {
+	SQL_TWICE,
 	SQL_DAY,
 	SQL_ADD,
 	SQL_EDIT,
@@ -52,6 +53,11 @@ enum {
 #define ADD_TO_LOG "INSERT INTO report_log (report_id, at, member_id, act, remark) "
 
 static const char *const texts[SQL_COUNT] = {
+        [SQL_TWICE] = "SELECT id FROM reports WHERE id IN (SELECT id FROM reports"
+                      " WHERE author = ?1 ORDER BY id DESC LIMIT " TWICE_AMONG ")"
+                      " AND removed_at = 0 AND made_at BETWEEN ?2 - " TWICE_WITHIN " AND ?2"
+                      " AND title = ?3 AND seen = ?4 AND EXISTS (SELECT 1 FROM findings f"
+                      " WHERE f.report_id = reports.id AND f.kit = ?5) ORDER BY id LIMIT 1",
         [SQL_DAY] = "SELECT made_at FROM reports WHERE author = ?1 ORDER BY id DESC"
                     " LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO reports (title, model, model_key, step, step_key, zone, seen,"
@@ -433,6 +439,31 @@ static enum status insert(struct store *store, const struct report_content *cont
 	return status == ST_OK ? set_parts(store, *out, &content->parts) : status;
 }
 
+/* ST_MISSING: the member made no such report just now. */
+static enum status find_twice(struct store *store, const struct report_content *content,
+                              const struct finding_entry *own, int64_t now, struct report_id *out)
+{
+	struct query q = query_start(store, &report_sql, SQL_TWICE, NULL);
+
+	bind_int(&q, own->author.v);
+	bind_int(&q, now);
+	bind_text(&q, content->title);
+	bind_text(&q, content->seen);
+	bind_int(&q, own->kit.v);
+	return query_int(&q, &out->v);
+}
+
+static enum status add_new(struct store *store, const struct report_content *content,
+                           struct finding_entry *own, int64_t now)
+{
+	struct finding_id finding;
+	enum status status = check_day(store, own->author, now);
+
+	if (status == ST_OK)
+		status = insert(store, content, own->author, own->credit, now, &own->report);
+	return status == ST_OK ? finding_add(store, own, now, &finding) : status;
+}
+
 enum status report_add(struct store *store, const struct report_content *content, struct kit_id kit,
                        struct member_id author, enum credit credit, int64_t now,
                        struct report_id *out)
@@ -442,16 +473,13 @@ enum status report_add(struct store *store, const struct report_content *content
 	                            .answer = ANSWER_FOUND,
 	                            .credit = credit,
 	                            .remark = ""};
-	struct finding_id finding;
 	enum status status = act_begin(store);
 
 	if (status != ST_OK)
 		return status;
-	status = check_day(store, author, now);
-	if (status == ST_OK)
-		status = insert(store, content, author, credit, now, &own.report);
-	if (status == ST_OK)
-		status = finding_add(store, &own, now, &finding);
+	status = find_twice(store, content, &own, now, &own.report);
+	if (status == ST_MISSING)
+		status = add_new(store, content, &own, now);
 	status = act_end(store, status);
 	if (status == ST_OK)
 		*out = own.report;

@@ -88,6 +88,8 @@ struct finding_row {
  * named twice; ST_LIMIT: more than REPORT_PARTS_MOST parts. */
 
 /* kit: the reporter's own (ST_DENIED when it is not). The finding's remark is "".
+ * Sent twice, the same title and words of what was seen on the same kit within 60
+ * seconds, it is added once and both times has the first one's id.
  * ST_LIMIT also: REPORTS_A_DAY or FINDINGS_A_DAY within a day already. */
 enum status report_add(struct store *store, const struct report_content *content, struct kit_id kit,
                        struct member_id author, enum credit credit, int64_t now,

@@ -134,6 +134,11 @@ enum status query_run(struct query *q);     /* to the end, and end */
 enum status query_run_one(struct query *q); /* likewise; ST_MISSING when it changed no row */
 enum status query_insert(struct query *q, int64_t *id); /* likewise, and the new row's id */
 enum status query_int(struct query *q, int64_t *out);   /* the only column of the only row */
+/* Within so many seconds, and among the member's latest few, the same words on the
+ * same thing are a form that was sent twice. */
+#define TWICE_WITHIN "60"
+#define TWICE_AMONG "10"
+
 /* For what a member may do so many times a day. The query gives when the last but
  * that many was done, or no row. ST_LIMIT: less than a day before `now`. */
 enum status query_day(struct query *q, int64_t now);

@@ -70,6 +70,21 @@ enum status pictures_take(struct context *c, size_t room, struct pictures_taken 
 	return status;
 }
 
+enum status pictures_add_once(struct context *c, const struct picture_of *of,
+                              const struct pictures_taken *pictures)
+{
+	struct report_id report;
+	size_t room = 0;
+	enum status status;
+
+	if (!pictures->count)
+		return ST_OK;
+	status = pictures_room(c->store, of, c->member->id, &room, &report);
+	if (status != ST_OK || room < PICTURES_MOST)
+		return status;
+	return pictures_add(c->store, of, c->member->id, pictures->at, pictures->count);
+}
+
 json_t *picture_blank_fields(struct arena *arena)
 {
 	static const struct input inputs[] = {PICTURE_INPUTS, INPUTS_END};

@@ -39,6 +39,11 @@ struct pictures_taken {
  * go to the form, each at its file. ST_NOMEM. */
 enum status pictures_take(struct context *c, size_t room, struct pictures_taken *out) MUST_CHECK;
 
+/* On what the same form has added, unless it has pictures: then the form was sent twice.
+ * As pictures_add. */
+enum status pictures_add_once(struct context *c, const struct picture_of *of,
+                              const struct pictures_taken *pictures) MUST_CHECK;
+
 /* Blank fields for {{#fields}}{{>field_pictures.html}}{{/fields}}, where a form stands on
  * a page that is not its own. New reference; NULL when memory ran out. */
 json_t *picture_blank_fields(struct arena *arena);

@@ -402,8 +402,10 @@ static void add_reports(struct world *w)
 	assert_ok(report_add(w->store, &first, w->kit, w->bob, CREDIT_EVERYBODY, NOW, &w->report));
 	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
 	                     &w->repeat));
+	second.seen = "The rivets in the horn bracket turn again."; /* not the same form again */
 	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
 	                     &w->merged));
+	second.seen = "The rivets in the horn bracket turn still.";
 	assert_ok(report_merge(w->store, w->merged, w->repeat, w->sam, NOW + 1));
 	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
 	                     &w->removed));

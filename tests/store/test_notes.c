@@ -542,6 +542,29 @@ static void counting_ends_above_its_limit(void **state)
 	assert_int_equal(total, NOTES_COUNTED + 1);
 }
 
+static void a_form_sent_twice_adds_one_note(void **state)
+{
+	struct world *w = *state;
+	struct note_id first = add(w, &on_part, w->sam, "Same."), id = {0};
+	struct note_id answered = answer(w, w->note, w->sam, "Same.");
+	int64_t notes = sql_number(w->store, "SELECT count(*) FROM notes");
+	int64_t news = sql_number(w->store, "SELECT count(*) FROM news");
+
+	assert_ok(note_add(w->store, &on_part, w->sam, "Same.", NOW + 60, &id));
+	assert_int_equal(id.v, first.v);
+	assert_ok(note_answer(w->store, w->note, w->sam, "Same.", NOW + 60, &id));
+	assert_int_equal(id.v, answered.v);
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM notes"), notes);
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM news"), news);
+	assert_int_not_equal(add(w, &on_step, w->sam, "Same.").v, first.v);
+	assert_int_not_equal(add(w, &on_part, w->sue, "Same.").v, first.v);
+	assert_int_not_equal(add(w, &on_part, w->sam, "Other.").v, first.v);
+	assert_int_not_equal(answer(w, first, w->sam, "Same.").v, answered.v);
+	assert_ok(note_add(w->store, &on_part, w->sam, "Same.", NOW + 61, &id));
+	assert_int_not_equal(id.v, first.v);
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM notes"), notes + 5);
+}
+
 /* Also by stewards; answers count, and so does what was removed. */
 static void a_member_writes_so_many_a_day(void **state)
 {
@@ -783,6 +806,7 @@ int main(void)
 	        TEST(words_find_notes),
 	        TEST(found_notes_come_newest_first_with_their_words),
 	        TEST(counting_ends_above_its_limit),
+	        TEST(a_form_sent_twice_adds_one_note),
 	        TEST(a_member_writes_so_many_a_day),
 	        TEST(calls_read_back),
 	        TEST(bad_calls_are_refused),

@@ -208,6 +208,24 @@ static void bad_reports_are_refused(void **state)
 	text_free(&after);
 }
 
+static void a_form_sent_twice_adds_one_report(void **state)
+{
+	struct world *w = *state;
+	struct report_content content = report_of("Twice", "WH-1");
+	struct report_id first = add_report(w, "Twice", "WH-1"), id = {0};
+	int64_t findings = sql_number(w->store, "SELECT count(*) FROM findings");
+
+	assert_ok(report_add(w->store, &content, w->kit, w->bob, CREDIT_MEMBERS, NOW + 60, &id));
+	assert_int_equal(id.v, first.v);
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM findings"), findings);
+	content.seen = "Another thing.";
+	assert_ok(report_add(w->store, &content, w->kit, w->bob, CREDIT_MEMBERS, NOW + 60, &id));
+	assert_int_not_equal(id.v, first.v);
+	content = report_of("Twice", "WH-1");
+	assert_ok(report_add(w->store, &content, w->kit, w->bob, CREDIT_MEMBERS, NOW + 61, &id));
+	assert_int_not_equal(id.v, first.v);
+}
+
 static void a_member_reports_and_answers_so_much_a_day(void **state)
 {
 	struct world *w = *state;
@@ -660,7 +678,7 @@ static void merged_reports_are_read_together(void **state)
 	assert_ok(report_merged(w->store, w->arena, w->report, &merged, &count));
 	assert_int_equal(count, 2);
 	assert_int_equal(merged[0].id.v, w->repeat.v);
-	assert_string_equal(merged[1].content.seen, "The rivets in the horn bracket turn.");
+	assert_string_equal(merged[1].content.seen, "The rivets in the horn bracket turn again.");
 	assert_string_equal(merged[1].content.parts.at[0], "WH-2208");
 	assert_int_equal(merged[1].content.parts.count, 2);
 	assert_int_equal(read_of(w, w->merged).merged_into.v, w->report.v);
@@ -1067,6 +1085,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	        TEST(a_report_reads_back),
 	        TEST(bad_reports_are_refused),
+	        TEST(a_form_sent_twice_adds_one_report),
 	        TEST(a_member_reports_and_answers_so_much_a_day),
 	        TEST(a_kit_must_be_the_reporters_own),
 	        TEST(who_may_do_what),

@@ -88,7 +88,7 @@ export async function serve(data, options = []) {
 // A server that runs tells news in the background: all of it only when that is at rest.
 export function dump(data, tables = []) {
 	const behind = 'select (select count(*) from kits, generation where told_version <> version or told_generation <> value)'
-		+ ' + (select count(*) from reports where told = 0);';
+		+ ' + (select count(*) from reports where told = 0 and removed_at = 0 and merged_into is null);';
 	for (let tries = 0, last; !tables.length && tries < 100; tries++) {
 		const now = dumpNow(data, []);
 		if (now === last && sql(path.join(data, 'fairlead.db'), behind) === '0')

@@ -229,6 +229,8 @@ static void notes_are_added_where_they_belong(void **state)
 	snprintf(to_kit, sizeof to_kit, "/kits/%lld/notices/%lld?said=note-added#note-5", kit,
 	         notice);
 	expect_goes(web_post(b->web, ANN, notice_notes, "text=*mine*&kit="), to_notice);
+	/* The same form pressed twice adds nothing more. */
+	expect_goes(web_post(b->web, ANN, notice_notes, "text=*mine*&kit="), to_notice);
 	expect_goes(web_post(b->web, ANN, notice_notes, with_kit), to_kit);
 	expect_goes(web_post(b->web, BEN, "/part/notes", "number=WH-2207%2F1+%C3%A9&text=b"),
 	            PART_PATH "&said=note-added#note-6");
@@ -399,8 +401,10 @@ static void long_lists_show_their_beginning_and_the_newest(void **state)
 	expect_holds(r, "The newest");
 	assert_true(place_of(r, "number 2.") < place_of(r, "fresh."));
 	expect_holds(r, "All 14 notes");
-	for (int i = 0; i < 12; i++)
-		add(b, &b->on_notice, ANN, "more.");
+	for (int i = 0; i < 12; i++) {
+		snprintf(text, sizeof text, "more %d.", i);
+		add(b, &b->on_notice, ANN, text);
+	}
 	r = web_get(b->web, VISITOR, list);
 	expect_holds(r, "21 to 26 of 26");
 	expect_holds(r, "of <em>Ann</em>");

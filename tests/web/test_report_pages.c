@@ -581,7 +581,7 @@ static int64_t report_of(struct chapter *ch, const char *statement)
 	                                 .model = "Whimbrel",
 	                                 .step = "",
 	                                 .zone = "",
-	                                 .seen = "They turn.",
+	                                 .seen = statement, /* each its own: none is sent twice */
 	                                 .look = "",
 	                                 .effectivity = statement};
 	struct report_id id;
@@ -848,6 +848,15 @@ static void worded_anew_with_what_stood_before_in_the_log(void **state)
 	assert_int_equal(read_report(ch, id).content.parts.count, 0);
 	expect_holds(web_get(ch->web, BEN, path(id, "/log")), "A bright mark");
 	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), HORN), 303);
+}
+
+static void a_form_that_is_sent_twice_reports_once(void **state)
+{
+	struct chapter *ch = *state;
+	int64_t id = ann_reports(ch);
+
+	assert_int_equal(ann_reports(ch), id);
+	assert_int_equal(total_reports(ch), 1);
 }
 
 static void its_author_says_anew_who_reads_the_name(void **state)
@@ -1152,6 +1161,7 @@ int main(void)
 	        TEST(a_cluster_is_a_hint_and_can_be_drawn_up),
 	        TEST(fewer_than_eight_kits_give_no_hint),
 	        TEST(worded_anew_with_what_stood_before_in_the_log),
+	        TEST(a_form_that_is_sent_twice_reports_once),
 	        TEST(its_author_says_anew_who_reads_the_name),
 	        TEST(removed_with_a_trace_and_put_back),
 	        TEST(merged_and_parted),

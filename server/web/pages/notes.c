@@ -176,8 +176,8 @@ static enum status add_all(struct context *c, const struct note_subject *of,
 
 	if (status == ST_OK)
 		status = add_text(c, of, answered, &on.note);
-	if (status == ST_OK && pictures->count)
-		status = pictures_add(c->store, &on, c->member->id, pictures->at, pictures->count);
+	if (status == ST_OK)
+		status = pictures_add_once(c, &on, pictures);
 	if (status == ST_OK)
 		status = store_commit(c->store);
 	if (status != ST_OK) {

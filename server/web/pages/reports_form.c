@@ -390,7 +390,7 @@ static enum status add_all(struct context *c, const struct sheet *sheet,
 		                    credit < 0 ? CREDIT_MEMBERS : (enum credit)credit, c->now,
 		                    &of.report);
 	if (status == ST_OK)
-		status = pictures_add(c->store, &of, c->member->id, pictures->at, pictures->count);
+		status = pictures_add_once(c, &of, pictures);
 	if (status == ST_OK)
 		status = store_commit(c->store);
 	if (status == ST_OK)
