@@ -4,6 +4,7 @@
 
 #include "base/utf8.h"
 #include "store/settings.h"
+#include "web/pages/news.h"
 
 #define WORDS_MOST 400  /* bytes of the reason; the page has all of it */
 #define TITLE_MOST 200  /* bytes of a title */
@@ -60,23 +61,6 @@ enum status mail_question(struct store *store, struct arena *arena, const char *
 
 /* ---- news ---- */
 
-/* Where to read more of it. */
-static void add_link(struct text *out, const char *address, const struct news *news)
-{
-	text_add(out, address);
-	if (news->kit.v && news->notice.v)
-		text_printf(out, "/kits/%lld/notices/%lld", (long long)news->kit.v,
-		            (long long)news->notice.v);
-	else if (news->report.v)
-		text_printf(out, "/reports/%lld", (long long)news->report.v);
-	else if (news->note.v)
-		text_printf(out, "/notes/%lld", (long long)news->note.v);
-	else if (news->notice.v)
-		text_printf(out, "/notices/%lld", (long long)news->notice.v);
-	else
-		text_add(out, "/news");
-}
-
 /* "HF-SB-12: aileron bracket" */
 static void add_title(struct text *out, const struct news *news, size_t most)
 {
@@ -103,7 +87,8 @@ static void add_news(struct text *out, const char *address, const struct news *n
 		add_some(out, news->words, WORDS_MOST);
 		text_add(out, "\n  ");
 	}
-	add_link(out, address, news);
+	text_add(out, address);
+	news_path(news, out);
 	text_add(out, "\n\n");
 }
 
