@@ -2,10 +2,10 @@
 
 #include "web/json_text.h"
 
-static const char *const fact_keys[] = {"model",        "serial",     "purchased",   "plans",
-                                        "first_flight", "hours",      "landings",    "options",
-                                        "subkits",      "parts",      "parts_known", "notices_done",
-                                        "steps_done",   "step_plans", "step_dates",  NULL};
+static const char *const fact_keys[] = {
+        "model",         "serial",     "purchased",   "plans",      "first_flight", "hours",
+        "landings",      "options",    "subkits",     "parts",      "parts_known",  "notices_done",
+        "notices_known", "steps_done", "steps_known", "step_plans", "step_dates",   NULL};
 
 static const char *const part_keys[] = {"number", "serial", "lot", "position", NULL};
 static const char *const subkit_keys[] = {"shipped", NULL};
@@ -151,6 +151,17 @@ static void read_step_dates(struct json_reader *reader, const json_t *object, st
 	out->step_dates = steps;
 }
 
+/* Is the list under key complete? What known says; in files older than that
+ * key a list that is there is complete. */
+static bool list_known(struct json_reader *reader, const json_t *object, const char *key,
+                       const char *known)
+{
+	const json_t *said = json_object_get(object, known);
+
+	return said && !json_is_null(said) ? json_read_flag(reader, object, known)
+	                                   : json_read_array(reader, object, key) != NULL;
+}
+
 static void read_first_flight(struct json_reader *reader, const json_t *object, struct facts *out)
 {
 	if (json_is_false(json_object_get(object, "first_flight")))
@@ -176,9 +187,9 @@ void json_read_facts(struct json_reader *reader, const json_t *object, struct fa
 	out->parts = json_read_elements(reader, object, &parts_list, &out->n_parts);
 	out->parts_known = json_read_flag(reader, object, "parts_known");
 	out->notices_done = json_read_names(reader, object, "notices_done", &out->n_notices_done);
-	out->notices_known = json_read_array(reader, object, "notices_done") != NULL;
+	out->notices_known = list_known(reader, object, "notices_done", "notices_known");
 	out->steps_done = json_read_names(reader, object, "steps_done", &out->n_steps_done);
-	out->steps_known = json_read_array(reader, object, "steps_done") != NULL;
+	out->steps_known = list_known(reader, object, "steps_done", "steps_known");
 	read_step_plans(reader, object, out);
 	read_step_dates(reader, object, out);
 }
@@ -299,13 +310,12 @@ json_t *json_from_facts(const struct facts *facts)
 	failed |= json_object_set_new(object, "subkits", subkits_json(facts));
 	failed |= json_object_set_new(object, "parts", parts_json(facts));
 	failed |= json_object_set_new(object, "parts_known", json_boolean(facts->parts_known));
-	if (facts->notices_known)
-		failed |=
-		        json_object_set_new(object, "notices_done",
-		                            names_json(facts->notices_done, facts->n_notices_done));
-	if (facts->steps_known)
-		failed |= json_object_set_new(object, "steps_done",
-		                              names_json(facts->steps_done, facts->n_steps_done));
+	failed |= json_object_set_new(object, "notices_done",
+	                              names_json(facts->notices_done, facts->n_notices_done));
+	failed |= json_object_set_new(object, "notices_known", json_boolean(facts->notices_known));
+	failed |= json_object_set_new(object, "steps_done",
+	                              names_json(facts->steps_done, facts->n_steps_done));
+	failed |= json_object_set_new(object, "steps_known", json_boolean(facts->steps_known));
 	failed |= json_object_set_new(object, "step_plans", step_plans_json(facts));
 	failed |= json_object_set_new(object, "step_dates", step_dates_json(facts));
 	if (failed) {
