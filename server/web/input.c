@@ -183,13 +183,8 @@ static enum status read_token(struct reading *r)
 	return token_well_formed(r->value->text) ? ST_OK : fault(r, "is incomplete");
 }
 
-static enum status read_file(struct reading *r)
-{
-	return fault(r, "must be a file");
-}
-
 struct kind {
-	enum status (*read)(struct reading *r);
+	enum status (*read)(struct reading *r); /* NULL: no text, blank or not, stands for one */
 	unsigned longest; /* characters, where the row of the table names none */
 	bool lines;       /* may hold line ends */
 	bool secret;      /* never trimmed, never shown again */
@@ -210,7 +205,7 @@ static const struct kind kinds[INPUT_KINDS] = {
         [INPUT_FLAG] = {read_flag, LINE_LONGEST, false, false},
         [INPUT_ID] = {read_id, LINE_LONGEST, false, false},
         [INPUT_PASSWORD] = {read_words, PASSWORD_LONGEST, false, true},
-        [INPUT_FILE] = {read_file, FILE_LONGEST, false, false},
+        [INPUT_FILE] = {NULL, FILE_LONGEST, false, false},
         [INPUT_TOKEN] = {read_token, LINE_LONGEST, false, true},
 };
 
@@ -327,9 +322,12 @@ enum status input_read(struct arena *arena, const struct input *input,
 	const struct kind *kind = &kinds[input->kind];
 	struct reading r = begin(arena, input, value);
 	enum utf8_fault found = utf8_check(field->value, field->len, NULL);
-	char *text = unify_line_ends(arena, field->value, field->len);
+	char *text;
 	enum status status;
 
+	if (!kind->read)
+		return fault(&r, "must be a file");
+	text = unify_line_ends(arena, field->value, field->len);
 	value->typed = kind->secret ? "" : input_showable(arena, field->value, field->len);
 	if (!text || !value->typed)
 		return ST_NOMEM;

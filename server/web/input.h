@@ -77,7 +77,7 @@ struct form_value {
 	const struct effectivity *statement;
 	const struct due_statement *due;
 	struct statement_fault fault; /* STATEMENT, DUE in error: line 0 when not from the parser */
-	const struct http_upload *file;
+	const struct http_upload *file; /* FILE, when given; text is a fault there, never a file */
 };
 
 /* The name of a file as its field's faults show it: what the browser says behind

@@ -169,6 +169,8 @@ static void test_values_that_are_refused(void **state)
 	        {"kit", "-4", "Kit is not one of those on offer"},
 	        {"invite", "short", "Invite is incomplete"},
 	        {"file", "text", "File must be a file"},
+	        {"file", "", "File must be a file"},
+	        {"file", "+", "File must be a file"},
 	        {"title", "y", "Title was sent more than once"},
 	};
 
