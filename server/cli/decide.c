@@ -12,8 +12,8 @@
 #include <string.h>
 
 #include "core/effectivity.h"
-#include "web/json_facts.h"
-#include "web/json_text.h"
+#include "formats/json_facts.h"
+#include "formats/json_text.h"
 
 static const char *const truth_answers[] = {
         [TRUTH_FALSE] = "does not apply",

@@ -13,12 +13,12 @@
 #include "store/kit_log.h"
 #include "store/parts.h"
 #include "store/settings.h"
-#include "web/json_facts.h"
-#include "web/json_notices.h"
-#include "web/json_parts.h"
-#include "web/line_import.h"
-#include "web/notice_import.h"
-#include "web/parts_import.h"
+#include "formats/json_facts.h"
+#include "web/chapter/json_notices.h"
+#include "web/chapter/json_parts.h"
+#include "web/chapter/line_import.h"
+#include "web/chapter/notice_import.h"
+#include "web/chapter/parts_import.h"
 
 #define SECONDS_OF_DAY 86400
 #define NO_PASSWORD "*"

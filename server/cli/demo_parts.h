@@ -5,7 +5,7 @@
 #include "base/embedded.h"
 #include "store/pictures.h"
 #include "store/records.h"
-#include "web/json_reader.h"
+#include "formats/json_reader.h"
 
 #define DEMO_STEWARD "maren"
 

@@ -21,9 +21,9 @@
 #include "os/rights.h"
 #include "os/token.h"
 #include "store/members.h"
-#include "web/files.h"
-#include "web/httpd.h"
-#include "web/route.h"
+#include "web/http/files.h"
+#include "web/http/httpd.h"
+#include "web/http/route.h"
 
 #define LISTEN_DEFAULT "127.0.0.1:8080"
 #define FIRST_LINK_SECONDS (7 * 86400)

@@ -9,7 +9,7 @@
 #include "chapter.h"
 #include "core/catalogue.h"
 #include "support.h"
-#include "web/whom.h"
+#include "web/chapter/whom.h"
 
 #define ROUNDS 15
 

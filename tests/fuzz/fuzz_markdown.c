@@ -9,7 +9,7 @@
 
 #include "fuzz.h"
 #include "note_page.h"
-#include "web/markdown.h"
+#include "web/html/markdown.h"
 
 #define DEEPEST 64
 

@@ -4,7 +4,7 @@
  * fails in words. Where no template holds a < or quote, no page does.
  */
 #include "fuzz.h"
-#include "web/tmpl.h"
+#include "web/html/tmpl.h"
 
 static const uint8_t *part(const uint8_t **at, size_t *left, size_t *len)
 {

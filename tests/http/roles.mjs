@@ -121,7 +121,7 @@ for (const route of routes)
 	});
 
 const posts = routes.filter(one => one.method === 'POST');
-// Where the address itself is the right (web/dispatch.c), forms come from anywhere.
+// Where the address itself is the right (web/http/dispatch.c), forms come from anywhere.
 const byToken = posts.filter(one => /R_BY_TOKEN/.test(one.flags));
 
 await check('no form is taken without its token, with another\'s, or from another site', async () => {

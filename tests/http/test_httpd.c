@@ -13,9 +13,9 @@
 #include <unistd.h>
 
 #include "base/text.h"
-#include "web/context.h"
-#include "web/httpd.h"
-#include "web/respond.h"
+#include "web/http/context.h"
+#include "web/http/httpd.h"
+#include "web/http/respond.h"
 #include "web_support.h"
 
 #define PATIENCE 10000 /* milliseconds until a silent server fails the test */

@@ -4,7 +4,7 @@
 //     BUILD=../../build node commonmark-compare.mjs
 //
 // Both have raw HTML off. The reference is brought to our differences, which
-// web/markdown.h lists; an example that cannot be is left out and counted.
+// web/html/markdown.h lists; an example that cannot be is left out and counted.
 import { spawnSync } from 'node:child_process';
 import path from 'node:path';
 import spec from 'commonmark-spec';

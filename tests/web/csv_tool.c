@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "web/csv.h"
+#include "formats/csv.h"
 
 #define FIELDS_MOST 16
 #define FIELD_MOST 4096

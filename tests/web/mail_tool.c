@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "web/mail_text.h"
+#include "formats/mail_text.h"
 
 #define FIELDS 3
 #define FIELD_MOST 65536

@@ -3,13 +3,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "web/markdown.h"
+#include "web/html/markdown.h"
 
 static char template[16384];
 
 struct tmpl_set *note_set_new(void)
 {
-	const char *path = TESTS_DIR "/../server/views/note_words.html";
+	const char *path = TESTS_DIR "/../server/web/notes/note_words.html";
 	FILE *file = fopen(path, "rb");
 	size_t len = file ? fread(template, 1, sizeof template - 1, file) : 0;
 	struct embedded_file view = {"note_words.html", template, len};

@@ -4,7 +4,7 @@
 
 #include "base/status.h"
 #include "base/text.h"
-#include "web/tmpl.h"
+#include "web/html/tmpl.h"
 
 /* The set that holds note_words.html alone, read from server/views. Ends the
  * program when it cannot be read or compiled. */

@@ -9,7 +9,7 @@
 
 #include "store/notices.h"
 #include "store/settings.h"
-#include "web/catalogue_holder.h"
+#include "web/chapter/catalogue_holder.h"
 
 #define READERS 4
 #define NOTICES 20

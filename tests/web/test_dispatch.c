@@ -6,8 +6,8 @@
 #include <string.h>
 
 #include "store/settings.h"
-#include "web/context.h"
-#include "web/respond.h"
+#include "web/http/context.h"
+#include "web/http/respond.h"
 #include "web_support.h"
 
 static const struct input name_inputs[] = {

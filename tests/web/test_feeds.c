@@ -7,11 +7,11 @@
 
 #include "base/embedded.h"
 #include "base/utf8.h"
-#include "web/atom.h"
-#include "web/files.h"
-#include "web/icalendar.h"
-#include "web/tmpl.h"
-#include "web/uuid.h"
+#include "web/html/atom.h"
+#include "web/http/files.h"
+#include "formats/icalendar.h"
+#include "web/html/tmpl.h"
+#include "os/uuid.h"
 
 #define LINE_LONGEST 75 /* octets: RFC 5545 section 3.1 */
 

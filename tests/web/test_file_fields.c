@@ -8,7 +8,7 @@
 #include "support.h"
 #include "web_support.h"
 
-#include "web/input.h"
+#include "web/html/input.h"
 
 #define NOTICES                                                                                    \
 	"{\"format\": \"fairlead notices 1\", \"notices\": [{\"number\": \"HB-1\", \"issuer\": "   \

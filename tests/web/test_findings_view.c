@@ -7,8 +7,8 @@
 
 #include "base/mem.h"
 #include "base/text.h"
-#include "web/findings_view.h"
-#include "web/tmpl.h"
+#include "web/html/findings_view.h"
+#include "web/html/tmpl.h"
 
 extern const struct embedded_file views_files[];
 extern const size_t views_files_count;

@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "web/http.h"
-#include "web/seal.h"
+#include "web/http/http.h"
+#include "web/http/seal.h"
 
 #define STR(text) text, sizeof(text) - 1
 

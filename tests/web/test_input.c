@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-#include "web/input.h"
+#include "web/html/input.h"
 
 #define FFFD "\xEF\xBF\xBD"
 

@@ -6,7 +6,7 @@
  * that is neither written nor read would agree with itself.
  */
 #include "build.h"
-#include "web/json_facts.h"
+#include "formats/json_facts.h"
 
 #include <stdlib.h>
 #include <string.h>

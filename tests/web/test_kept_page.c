@@ -9,7 +9,7 @@
 
 #include "store/members.h"
 #include "store/settings.h"
-#include "web/kept_page.h"
+#include "web/http/kept_page.h"
 
 /* ---- the page alone ---- */
 

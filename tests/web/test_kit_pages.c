@@ -14,7 +14,7 @@
 #include "store/notices.h"
 #include "store/parts.h"
 #include "store/records.h"
-#include "web/kit_view.h"
+#include "web/chapter/kit_view.h"
 
 #define HOSTILE "\"><script>alert(1)</script>"
 

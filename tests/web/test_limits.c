@@ -4,7 +4,7 @@
 #include <stdio.h>
 
 #include "os/random.h"
-#include "web/limits.h"
+#include "web/http/limits.h"
 
 #define BURST 30   /* of LIMIT_GUARDED */
 #define INTERVAL 6 /* seconds */

@@ -23,9 +23,9 @@
 #include "store/mail.h"
 #include "store/news.h"
 #include "store/sql.h"
-#include "web/app_parts.h"
-#include "web/files.h"
-#include "web/mail_round.h"
+#include "web/http/app_parts.h"
+#include "web/http/files.h"
+#include "web/chapter/mail_round.h"
 
 #define NOW 1790000000
 #define CONNECTIONS 9 /* of an app */

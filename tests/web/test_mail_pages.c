@@ -12,7 +12,7 @@
 
 #include "store/mail.h"
 #include "store/news.h"
-#include "web/mail_round.h"
+#include "web/chapter/mail_round.h"
 
 #define DAY 86400
 #define SENT_MOST 20

@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-#include "web/mail_text.h"
+#include "formats/mail_text.h"
 
 #define Q "=?UTF-8?Q?"
 #define X10 "xxxxxxxxxx"

@@ -11,7 +11,7 @@
 
 #include "note_page.h"
 #include "support.h"
-#include "web/markdown.h"
+#include "web/html/markdown.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 #define REL " rel=\"nofollow ugc noopener\">"

@@ -16,8 +16,8 @@
 #include "store/reports.h"
 #include "store/settings.h"
 #include "store/under_way.h"
-#include "web/app_parts.h"
-#include "web/news_round.h"
+#include "web/http/app_parts.h"
+#include "web/chapter/news_round.h"
 
 #define HOSTILE "\"><script>alert(1)</script>"
 #define DAY 86400

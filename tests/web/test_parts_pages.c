@@ -12,8 +12,8 @@
 #include "store/notices.h"
 #include "store/parts.h"
 #include "store/records.h"
-#include "web/csv.h"
-#include "web/parts_import.h"
+#include "formats/csv.h"
+#include "web/chapter/parts_import.h"
 
 #define HOSTILE "\"><script>alert(1)</script>"
 

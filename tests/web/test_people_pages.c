@@ -16,9 +16,9 @@
 #include "store/notices.h"
 #include "store/records.h"
 #include "store/settings.h"
-#include "web/browser.h"
-#include "web/qr.h"
-#include "web/session.h"
+#include "web/http/browser.h"
+#include "web/html/qr.h"
+#include "web/http/session.h"
 
 #define NEW_PASSWORD "seven dull rivets"
 

@@ -8,7 +8,7 @@
 
 #include <gd.h>
 
-#include "web/picture.h"
+#include "web/chapter/picture.h"
 
 #define RED 0xFF0000
 #define BLUE 0x0000FF

@@ -11,8 +11,8 @@
 
 #include "store/notices.h"
 #include "store/pictures.h"
-#include "web/picture.h"
-#include "web/picture_form.h"
+#include "web/chapter/picture.h"
+#include "web/html/picture_form.h"
 
 #define BYTES(text) (text), sizeof(text) - 1
 

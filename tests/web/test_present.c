@@ -7,10 +7,10 @@
 
 #include "base/mem.h"
 #include "base/text.h"
-#include "web/drawing.h"
-#include "web/due_view.h"
-#include "web/present.h"
-#include "web/tmpl.h"
+#include "web/html/drawing.h"
+#include "web/html/due_view.h"
+#include "web/html/present.h"
+#include "web/html/tmpl.h"
 
 extern const struct embedded_file views_files[];
 extern const size_t views_files_count;

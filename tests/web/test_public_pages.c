@@ -11,7 +11,7 @@
 #include "web_support.h"
 
 #include "store/notices.h"
-#include "web/files.h"
+#include "web/http/files.h"
 
 #define HOSTILE "\"><script>alert(1)</script>'&"
 #define FIRST_LOAD 60000 /* bytes of a page with its style sheet, script and icon */

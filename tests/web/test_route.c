@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "web/route.h"
+#include "web/http/route.h"
 
 static enum status nothing(struct context *c)
 {

@@ -8,8 +8,8 @@
 #include "support.h"
 #include "web_support.h"
 
-#include "web/files.h"
-#include "web/statics.h"
+#include "web/http/files.h"
+#include "web/http/statics.h"
 
 /* The bytes of a gzip file; false when it is not one, or not of that length. */
 static bool unpack(const char *at, size_t len, char *out, size_t wanted)

@@ -11,7 +11,7 @@
 #include <string.h>
 
 #include "support.h"
-#include "web/tmpl.h"
+#include "web/html/tmpl.h"
 
 /* A main file and perhaps one other, named "partial". */
 static enum status compile(const char *text, const char *partial, struct tmpl_set **set,

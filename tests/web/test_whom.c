@@ -10,8 +10,8 @@
 #include "store/notices.h"
 #include "store/records.h"
 #include "store/reports.h"
-#include "web/kit_view.h"
-#include "web/whom.h"
+#include "web/chapter/kit_view.h"
+#include "web/chapter/whom.h"
 
 #define KITS 60
 #define NOTICES 2 /* HB-0 and HB-1, each with one line */

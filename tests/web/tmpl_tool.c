@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "web/tmpl.h"
+#include "web/html/tmpl.h"
 
 #define MOST_FILES 16
 

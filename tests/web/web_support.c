@@ -11,9 +11,9 @@
 #include "os/password.h"
 #include "os/random.h"
 #include "store/members.h"
-#include "web/context.h"
-#include "web/files.h"
-#include "web/session.h"
+#include "web/http/context.h"
+#include "web/http/files.h"
+#include "web/http/session.h"
 
 struct person {
 	struct member_id member;

@@ -12,9 +12,9 @@
 
 #include "base/embedded.h"
 #include "store/kits.h"
-#include "web/app.h"
-#include "web/http.h"
-#include "web/route.h"
+#include "web/http/app.h"
+#include "web/http/http.h"
+#include "web/http/route.h"
 
 enum who { VISITOR, ANN, BEN, STEWARD, ADMIN };
 #define WHOS 5

@@ -1,0 +1,142 @@
+/* account_access.c - who may act for a member: browsers (sessions) and
+ * programs (tokens). Each list shows and ends only the member's own.
+ */
+#include "web/account/account.h"
+
+#include "web/html/present.h"
+#include "web/http/respond.h"
+
+#define TOKENS_MOST 50 /* of one member */
+
+const struct input token_inputs[] = {
+        {"label", "What it is for", INPUT_LINE, .required = true, .longest = LABEL_LONGEST},
+        INPUTS_END};
+
+/* ---- sessions ---- */
+
+static json_t *session_view(const struct context *c, const struct session *session)
+{
+	return json_pack("{s:I, s:s, s:o, s:o, s:b}", "id", (json_int_t)session->id.v, "label",
+	                 session->label, "made", present_time(session->made_at), "seen",
+	                 present_time(session->seen_at), "this_one",
+	                 session->id.v == c->session->id.v);
+}
+
+enum status page_sessions(struct context *c)
+{
+	const struct session *sessions = NULL;
+	size_t count = 0;
+	json_t *rows = json_array();
+	enum status status =
+	        session_list(c->store, c->arena, c->member->id, c->now, &sessions, &count);
+
+	for (size_t i = 0; i < count; i++)
+		rows = present_append(rows, session_view(c, &sessions[i]));
+	if (status != ST_OK) {
+		json_decref(rows);
+		return status;
+	}
+	return respond_page(c, "account_sessions.html", "Where you are signed in",
+	                    json_pack("{s:o, s:b, s:b}", "sessions", rows, "several", count > 1,
+	                              "in_account", 1));
+}
+
+enum status act_session_end(struct context *c)
+{
+	enum status status =
+	        session_end(c->store, c->member->id, (struct session_id){context_id(c, "session")});
+
+	return status == ST_OK ? respond_redirect(c, "/account/sessions?said=session-ended")
+	                       : status;
+}
+
+enum status act_sessions_end(struct context *c)
+{
+	enum status status = session_end_others(c->store, c->member->id, c->session->id);
+
+	return status == ST_OK ? respond_redirect(c, "/account/sessions?said=session-ended")
+	                       : status;
+}
+
+/* ---- tokens ---- */
+
+static json_t *token_view(const struct api_token *token)
+{
+	return json_pack("{s:I, s:s, s:o}", "id", (json_int_t)token->id.v, "label", token->label,
+	                 "made", present_time(token->made_at));
+}
+
+static enum status show_tokens(struct context *c, const struct form *form)
+{
+	const struct api_token *tokens = NULL;
+	size_t count = 0;
+	json_t *rows = json_array();
+	enum status status = api_token_list(c->store, c->arena, c->member->id, &tokens, &count);
+
+	for (size_t i = 0; i < count; i++)
+		rows = present_append(rows, token_view(&tokens[i]));
+	if (status != ST_OK) {
+		json_decref(rows);
+		return status;
+	}
+	return respond_page(c, "account_tokens.html", "Tokens for programs",
+	                    json_pack("{s:o, s:o, s:b}", "form",
+	                              present_hint(form_view(form), "label",
+	                                           "A name for your own list: \"hangar display\"."),
+	                              "tokens", rows, "in_account", 1));
+}
+
+enum status page_tokens(struct context *c)
+{
+	struct form *form = form_blank(c->arena, token_inputs);
+
+	return form ? show_tokens(c, form) : ST_NOMEM;
+}
+
+static enum status check_room(struct context *c)
+{
+	const struct api_token *tokens = NULL;
+	size_t count = 0;
+	enum status status = api_token_list(c->store, c->arena, c->member->id, &tokens, &count);
+
+	if (status == ST_OK && count >= TOKENS_MOST)
+		form_fail(c->form, "", "You have %d tokens. End some first.", TOKENS_MOST);
+	return status;
+}
+
+static enum status make_token(struct context *c)
+{
+	const char *label = form_text(c->form, "label");
+	char token[TOKEN_SIZE];
+	struct hash hash;
+	struct api_token_id id;
+	enum status status;
+
+	token_make(token);
+	hash = hash_of(token, TOKEN_LENGTH);
+	status = api_token_add(c->store, c->member->id, &hash, label, c->now, &id);
+	if (status != ST_OK)
+		return status;
+	return respond_page(
+	        c, "account_token_made.html", "A new token",
+	        json_pack("{s:s, s:s, s:b}", "secret", token, "label", label, "in_account", 1));
+}
+
+enum status act_token_make(struct context *c)
+{
+	enum status status = ST_OK;
+
+	if (form_ok(c->form))
+		status = check_room(c);
+	if (status != ST_OK)
+		return status;
+	return form_ok(c->form) ? make_token(c) : show_tokens(c, c->form);
+}
+
+enum status act_token_revoke(struct context *c)
+{
+	enum status status = api_token_revoke(c->store, c->member->id,
+	                                      (struct api_token_id){context_id(c, "id")});
+
+	return status == ST_OK ? respond_redirect(c, "/account/tokens?said=token-ended") : status;
+}

@@ -1,0 +1,40 @@
+/* credentials.h - passwords: tried, chosen anew.
+ *
+ * Guessing is slowed by counts that the store keeps: of failures for one login
+ * from one address, for one login, and from one address. A login that nobody
+ * has is treated as one that somebody has, in words and in time.
+ */
+#ifndef WEB_ACCOUNT_CREDENTIALS_H
+#define WEB_ACCOUNT_CREDENTIALS_H
+
+#include "os/password.h"
+#include "web/http/context.h"
+
+/* A password field of a table of inputs. */
+#define PASSWORD_INPUT(name, label)                                                                \
+	{                                                                                          \
+		name, label, INPUT_PASSWORD, .required = true, .longest = PASSWORD_LONGEST         \
+	}
+/* The two rows of a form in which a password is chosen. */
+#define NEW_PASSWORD_INPUTS                                                                        \
+	PASSWORD_INPUT("password", "New password"),                                                \
+	        PASSWORD_INPUT("password_again", "New password again")
+
+#define NEW_PASSWORD_HINT                                                                          \
+	"At least 10 characters, at most 200. Three or four words that do not belong together "    \
+	"make a good one."
+
+/* Do login and password fit an active member? ST_OK: *out is the member.
+ * ST_MISSING: no; it has been counted. ST_LIMIT: too many failures lately; *wait
+ * gets the seconds after which to try again. The route must have R_WRITES. */
+enum status credentials_try(struct context *c, const char *login, const char *password,
+                            struct member *out, int64_t *wait) MUST_CHECK;
+
+/* Adds faults to "password" and "password_again" of a form: too short, equal to
+ * the login, not the same twice. */
+void credentials_check_new(struct form *form, const char *login);
+
+/* The hash of the form's new password, in the request's arena. ST_NOMEM. */
+enum status credentials_hash(struct context *c, const char **out) MUST_CHECK;
+
+#endif

@@ -1,0 +1,163 @@
+/* admin_members.c - members, their roles, and whether they may come in. */
+#include "store/kits.h"
+#include "web/http/outside.h"
+#include "web/admin/admin.h"
+#include "web/html/present.h"
+#include "web/html/qr.h"
+#include "web/http/respond.h"
+
+#define MEMBER_ROWS 100
+#define RESET_SECONDS (2 * 86400)
+
+const char *const admin_roles[] = {"builder", "steward", "admin", NULL};
+
+const struct input role_inputs[] = {
+        {"role", "Role", INPUT_CHOICE, .required = true, .choices = admin_roles}, INPUTS_END};
+
+/* ---- the list ---- */
+
+static json_t *member_row(const struct member *member)
+{
+	return json_pack("{s:I, s:s, s:s, s:s, s:b, s:o}", "id", (json_int_t)member->id.v, "login",
+	                 member->login, "name", member->name, "role", role_words(member->role),
+	                 "disabled", member->disabled, "joined", present_time(member->joined_at));
+}
+
+enum status page_members(struct context *c)
+{
+	struct page page = list_page(c, MEMBER_ROWS);
+	const struct member *members = NULL;
+	size_t count = 0;
+	int64_t total = 0;
+	json_t *rows = json_array();
+	enum status status = member_list(c->store, c->arena, page, &members, &count, &total);
+
+	for (size_t i = 0; status == ST_OK && i < count; i++)
+		rows = present_append(rows, member_row(&members[i]));
+	if (status != ST_OK) {
+		json_decref(rows);
+		return status;
+	}
+	return respond_page(
+	        c, "admin_members.html", "Members",
+	        json_pack("{s:o, s:o, s:b}", "members", rows, "pager",
+	                  present_pager("/admin/members", &c->request->query, &page, total),
+	                  "in_account", 1));
+}
+
+/* ---- one member ---- */
+
+static enum status show(struct context *c, const struct member *member, const struct form *form)
+{
+	const struct kit *kits = NULL;
+	size_t count = 0;
+	enum status status = kit_list(c->store, c->arena, member->id, &kits, &count);
+
+	if (status != ST_OK)
+		return status;
+	return respond_page(c, "admin_member.html", member->name,
+	                    json_pack("{s:o, s:o, s:i, s:b, s:b}", "person", member_row(member),
+	                              "form", form_view(form), "kits", (int)count, "self",
+	                              member->id.v == c->member->id.v, "in_account", 1));
+}
+
+static enum status find(struct context *c, struct member *out)
+{
+	return member_read(c->store, c->arena, (struct member_id){context_id(c, "id")}, out);
+}
+
+static enum status show_as_stored(struct context *c, const struct member *member)
+{
+	struct form *form = form_blank(c->arena, role_inputs);
+
+	if (!form)
+		return ST_NOMEM;
+	form_set(form, "role", role_words(member->role));
+	return show(c, member, form);
+}
+
+enum status page_member(struct context *c)
+{
+	struct member member;
+	enum status status = find(c, &member);
+
+	return status == ST_OK ? show_as_stored(c, &member) : status;
+}
+
+/* Admins who are none any more may not see the members' pages. */
+static enum status go_back(struct context *c, const struct member *member, bool still_admin)
+{
+	if (member->id.v == c->member->id.v && !still_admin)
+		return respond_redirect(c, "/?said=saved");
+	return respond_redirect(c, "/admin/members/%lld?said=saved", (long long)member->id.v);
+}
+
+enum status act_member_role(struct context *c)
+{
+	int role = form_choice(c->form, "role");
+	struct member member;
+	enum status status = find(c, &member);
+
+	if (status != ST_OK)
+		return status;
+	if (!form_ok(c->form))
+		return show(c, &member, c->form);
+	status = member_set_role(c->store, member.id, (enum role)role);
+	if (status == ST_DENIED) {
+		form_fail(c->form, "role", "must stay: this is the last admin");
+		return show(c, &member, c->form);
+	}
+	return status == ST_OK ? go_back(c, &member, role == ROLE_ADMIN) : status;
+}
+
+static enum status set_disabled(struct context *c, bool disabled)
+{
+	struct member member;
+	enum status status = find(c, &member);
+
+	if (status == ST_OK)
+		status = member_set_disabled(c->store, member.id, disabled);
+	if (status == ST_DENIED)
+		return respond_error(c, 403, "This is the last admin: make another one first.");
+	return status == ST_OK ? go_back(c, &member, !disabled) : status;
+}
+
+enum status act_member_disable(struct context *c)
+{
+	return set_disabled(c, true);
+}
+
+enum status act_member_enable(struct context *c)
+{
+	return set_disabled(c, false);
+}
+
+/* ---- a forgotten password ---- */
+
+static enum status show_reset(struct context *c, const struct member *member, const char *token)
+{
+	const char *link = "";
+	enum status status = outside_link(c, "new-password", token, &link);
+
+	if (status != ST_OK)
+		return status;
+	return respond_page(c, "admin_reset_made.html", "A link for a new password",
+	                    json_pack("{s:o, s:s, s:o, s:o, s:b}", "person", member_row(member),
+	                              "reset_link", link, "qr", qr_view(link), "expires",
+	                              present_time(c->now + RESET_SECONDS), "in_account", 1));
+}
+
+enum status act_member_reset(struct context *c)
+{
+	struct member member;
+	struct hash hash;
+	char token[TOKEN_SIZE];
+	enum status status = find(c, &member);
+
+	if (status != ST_OK)
+		return status;
+	token_make(token);
+	hash = hash_of(token, TOKEN_LENGTH);
+	status = reset_offer(c->store, member.id, &hash, c->now + RESET_SECONDS);
+	return status == ST_OK ? show_reset(c, &member, token) : status;
+}

@@ -1,0 +1,158 @@
+#include "web/http/app.h"
+
+#include "base/mem.h"
+#include "os/log.h"
+#include "store/store.h"
+#include "web/http/app_parts.h"
+#include "web/chapter/mail_round.h"
+#include "web/http/respond.h"
+#include "web/http/seal.h"
+
+/* To the database: as many requests work at once, and one for the rounds. */
+#define CONNECTIONS 9
+
+static enum status compile_views(struct app *app)
+{
+	struct tmpl_fault fault = {.words = ""};
+	enum status status =
+	        tmpl_set_new(app->config.views, app->config.views_count, &app->views, &fault);
+
+	if (status == ST_INVALID)
+		log_line(LOG_LEVEL_TROUBLE, "%s, line %u, column %u: %s", fault.file, fault.line,
+		         fault.column, fault.words);
+	return status;
+}
+
+static enum status compile_routes(struct app *app)
+{
+	enum status status = router_new(app->config.routes, app->config.routes_count, &app->router);
+
+	if (status == ST_INVALID)
+		log_line(LOG_LEVEL_TROUBLE, "the table of routes is faulty");
+	return status;
+}
+
+static enum status set_up(struct app *app)
+{
+	enum status status = compile_routes(app);
+
+	if (status == ST_OK)
+		status = compile_views(app);
+	if (status == ST_OK)
+		status = statics_new(app->config.statics, app->config.statics_count, &app->statics);
+	if (status == ST_OK)
+		status = store_pool_new(app->config.database, CONNECTIONS, &app->pool);
+	if (status != ST_OK)
+		return status;
+	app->limits = limits_new();
+	app->catalogues = catalogue_holder_new();
+	app->kits = kit_cache_new();
+	app->reports = report_cache_new();
+	app->possible = possible_cache_new();
+	app->rounds = rounds_new(app);
+	if (!app->limits || !app->catalogues || !app->kits || !app->reports || !app->possible ||
+	    !app->rounds)
+		return ST_NOMEM;
+	return mail_round_begin(app);
+}
+
+enum status app_new(const struct app_config *config, struct app **out)
+{
+	struct app *app = mem_zero(sizeof *app);
+	enum status status;
+
+	if (!app)
+		return ST_NOMEM;
+	app->config = *config;
+	status = set_up(app);
+	if (status != ST_OK) {
+		app_free(app);
+		return status;
+	}
+	*out = app;
+	return ST_OK;
+}
+
+void app_free(struct app *app)
+{
+	if (!app)
+		return;
+	rounds_free(app->rounds);
+	counted_cache_free(app->reports);
+	possible_cache_free(app->possible);
+	counted_cache_free(app->kits);
+	catalogue_holder_free(app->catalogues);
+	limits_free(app->limits);
+	store_pool_free(app->pool);
+	statics_free(app->statics);
+	tmpl_set_free(app->views);
+	router_free(app->router);
+	mem_free(app);
+}
+
+enum status app_start_rounds(struct app *app)
+{
+	return rounds_start(app->rounds);
+}
+
+enum status app_round(struct app *app)
+{
+	return rounds_run(app->rounds);
+}
+
+const struct app_config *app_config(const struct app *app)
+{
+	return &app->config;
+}
+
+void app_handle(struct app *app, const struct request *request, struct arena *arena,
+                struct response *response)
+{
+	*response = (struct response){.status = 0};
+	dispatch(app, request, arena, response);
+}
+
+/* The row that a request goes to; NULL when there is none, or memory ran out. */
+static const struct route *route_of(struct app *app, const struct request *request,
+                                    struct arena *arena)
+{
+	const struct route *route = NULL;
+	struct captures captures;
+	const char *allow = NULL;
+
+	if (router_find(app->router, arena, request->method, request->path, &route, &captures,
+	                &allow) != ST_OK)
+		return NULL;
+	return route;
+}
+
+size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena)
+{
+	return route_body_limit(route_of(app, request, arena));
+}
+
+static const char *refusal_words(unsigned status)
+{
+	switch (status) {
+	case 413:
+		return "What was sent is larger than this page takes.";
+	case 503:
+		return "Too much is being sent at once. Try again in a moment.";
+	default:
+		return "The request is not written as HTTP wants it.";
+	}
+}
+
+void app_refuse(struct app *app, unsigned status, const struct request *request,
+                struct arena *arena, struct response *response)
+{
+	const char *words = refusal_words(status);
+	struct context context = context_bare(app, request, arena, response);
+
+	*response = (struct response){.status = 0};
+	/* An address or method that is not there takes no body: that is what to tell. */
+	if (status == 413 && !route_of(app, request, arena))
+		dispatch(app, request, arena, response);
+	else if (respond_error(&context, status, words) == ST_OK)
+		seal_response(arena, request, app->config.secure, response);
+}

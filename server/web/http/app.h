@@ -1,0 +1,64 @@
+/* app.h - the web service as a whole, without its socket.
+ *
+ * Owns what requests share: the store's pool of connections, the compiled
+ * templates, the routes, the limits and the current catalogue. Everything in
+ * it is either immutable or locks itself; app_handle may run in several
+ * threads at once.
+ */
+#ifndef WEB_HTTP_APP_H
+#define WEB_HTTP_APP_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/embedded.h"
+#include "web/http/http.h"
+
+struct route;
+struct mail_setup; /* web/chapter/mail_round.h */
+
+struct app_config {
+	const char *database; /* path of the database file */
+	const struct embedded_file *views, *statics;
+	size_t views_count, statics_count;
+	const struct route *routes;
+	size_t routes_count;
+	bool demo;            /* the sign-in page offers a builder, a steward, an admin */
+	bool secure;          /* served over TLS, here or by a proxy: __Host- cookie, HSTS */
+	bool trust_proxy;     /* the last X-Forwarded-For address is the caller's */
+	const char *base_url; /* "https://fairlead.example", no slash at the end; for links */
+	int64_t (*now)(void); /* seconds; NULL: the machine's clock */
+	const struct mail_setup *mail; /* NULL: this box sends none */
+};
+
+struct app;
+
+/* The config's members are borrowed for the app's life. ST_INVALID when a
+ * template or the route table is faulty (the log says where), ST_IO when the
+ * database does not open, ST_NOMEM. */
+enum status app_new(const struct app_config *config, struct app **out) MUST_CHECK;
+void app_free(struct app *app); /* NULL is allowed; no request may be running */
+
+/* Begins the work in the background (rounds.h); app_free ends it. ST_NOMEM. */
+enum status app_start_rounds(struct app *app) MUST_CHECK;
+/* All that the background would do now, in the caller's thread. The first failure. */
+enum status app_round(struct app *app) MUST_CHECK;
+
+const struct app_config *app_config(const struct app *app);
+
+/* Answers a request; never fails, but may answer 500. The response and all in
+ * it is borrowed from the arena, the app and the binary. */
+void app_handle(struct app *app, const struct request *request, struct arena *arena,
+                struct response *response);
+
+/* Bytes of body that this request may send; asked before the first is read. 0
+ * when the address takes none. */
+size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena);
+
+/* An answer to what never reaches app_handle: a bad path (400), a body over the
+ * limit (413), a body that does not read (400), too many bodies at once (503). */
+void app_refuse(struct app *app, unsigned status, const struct request *request,
+                struct arena *arena, struct response *response);
+
+#endif

@@ -1,0 +1,34 @@
+/* httpd.h - the socket side: libmicrohttpd in front of app_handle.
+ *
+ * A small pool of polling threads; a slow or idle peer costs a connection but
+ * no thread. Limits: connections in all and by address, seconds of silence,
+ * bytes of head and body. A body is collected in memory up to its route's
+ * limit. One that is larger is read and dropped, so that its sender hears why
+ * it was refused; unless it asked first (Expect: 100-continue), or is beyond
+ * all measure: then the connection is closed at once.
+ */
+#ifndef WEB_HTTP_HTTPD_H
+#define WEB_HTTP_HTTPD_H
+
+#include "web/http/app.h"
+
+struct httpd_config {
+	const char *address; /* IPv4 or IPv6 literal, "127.0.0.1" */
+	uint16_t port;       /* 0: any free one */
+	unsigned threads;    /* 0: as many as suit the machine */
+	unsigned idle;       /* seconds of silence until a connection is closed; 0: 20 */
+	size_t bodies_most;  /* bytes of all bodies held at once; 0: 128 MiB. Beyond: 503 */
+};
+
+struct httpd;
+
+/* Starts serving. ST_INVALID: not an address; ST_IO: the port is taken. */
+enum status httpd_start(struct app *app, const struct httpd_config *config,
+                        struct httpd **out) MUST_CHECK;
+
+uint16_t httpd_port(const struct httpd *httpd);
+
+/* Takes no more requests, waits for the handlers that run, closes. NULL is allowed. */
+void httpd_stop(struct httpd *httpd);
+
+#endif
