@@ -140,6 +140,18 @@ await check('without a right token: 401 and WWW-Authenticate, a cookie is none',
 		}
 });
 
+await check('a token that is nobody\'s is refused everywhere, also where none is needed', async () => {
+	const bad = ['x', token.slice(0, -1), token + 'A', 'A'.repeat(token.length)];
+	for (const at of ['/api/v1/notices', '/api/v1/notices/1', '/api/v1/notices/1/notes', '/api/v1/reports', '/api/v1/reports/1',
+		'/api/v1/check?model=Whimbrel', '/api/v1/models/Whimbrel/line', `/api/v1/kits/${kit}/records`])
+		for (const one of bad) {
+			const answer = await get(at, bearer(one));
+			assert.equal(answer.status, 401, `${at}: ${one}`);
+			assert.equal(answer.headers['www-authenticate'], 'Bearer error="invalid_token"');
+			judge(at, answer);
+		}
+});
+
 await check('another member\'s token finds nothing, like a kit that is not there', async () => {
 	for (const what of ['standings', 'records', 'plan']) {
 		const at = `/api/v1/kits/${kit}/${what}`;

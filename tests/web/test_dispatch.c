@@ -87,6 +87,7 @@ static const struct route table[] = {
         {HTTP_GET, "/steward", CALL_STEWARD, says_hello, NULL, 0},
         {HTTP_GET, "/admin", CALL_ADMIN, says_hello, NULL, 0},
         {HTTP_GET, "/api/any", CALL_ANYONE, tells_json, name_inputs, R_OPEN_QUERY},
+        {HTTP_GET, "/api/known", CALL_ANY_TOKEN, tells_json, NULL, 0},
         {HTTP_GET, "/api/token", CALL_TOKEN, tells_json, NULL, 0},
         {HTTP_GET, "/api/kits/{kit}", CALL_TOKEN_OWNER, tells_json, NULL, 0},
         {HTTP_GET, "/fails/{status}", CALL_ANYONE, fails, NULL, 0},
@@ -188,6 +189,39 @@ static void test_a_missing_token_is_told_as_rfc_6750_says(void **state)
 	assert_int_equal(r->status, 401);
 	assert_string_equal(web_header(r, "WWW-Authenticate"), "Bearer");
 	assert_string_equal(web_header(r, "Content-Type"), "application/problem+json");
+}
+
+/* RFC 6750 section 3.1. What is not a bearer token is none, and no fault. */
+static void test_a_token_that_is_nobodys_is_never_taken_for_none(void **state)
+{
+	static const char invalid[] = "Bearer error=\"invalid_token\"";
+	static const char other[] = "Bearer AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA";
+	const struct {
+		const char *authorization;
+		unsigned known, needed;
+		const char *challenge; /* where a token is needed */
+	} rows[] = {
+	        {NULL, 200, 401, "Bearer"},           {"", 200, 401, "Bearer"},
+	        {"Basic YTpi", 200, 401, "Bearer"},   {"Bearers abc", 200, 401, "Bearer"},
+	        {web_bearer(web, ANN), 200, 200, ""}, {"Bearer", 401, 401, invalid},
+	        {"Bearer ", 401, 401, invalid},       {"bearer x", 401, 401, invalid},
+	        {"Bearer \xFF", 401, 401, invalid},   {other, 401, 401, invalid},
+	        {"Bearer a b", 401, 401, invalid},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		struct request request = {.method = HTTP_GET,
+		                          .headers = {.authorization = rows[i].authorization}};
+		const struct response *r = web_send(web, VISITOR, &request, "/api/known", NULL);
+
+		assert_int_equal(r->status, rows[i].known);
+		if (r->status == 401)
+			assert_string_equal(web_header(r, "WWW-Authenticate"), invalid);
+		r = web_send(web, VISITOR, &request, "/api/token", NULL);
+		assert_int_equal(r->status, rows[i].needed);
+		assert_string_equal(web_header(r, "WWW-Authenticate"), rows[i].challenge);
+	}
 }
 
 static void test_a_visitor_comes_back_after_signing_in(void **state)
@@ -513,6 +547,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	        FRESH(test_who_may_call),
 	        FRESH(test_who_may_call_with_a_token),
+	        FRESH(test_a_token_that_is_nobodys_is_never_taken_for_none),
 	        FRESH(test_a_missing_token_is_told_as_rfc_6750_says),
 	        FRESH(test_a_visitor_comes_back_after_signing_in),
 	        FRESH(test_a_page_is_dressed),

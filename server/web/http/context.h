@@ -20,6 +20,7 @@ struct context {
 	struct captures captures;
 	const struct session *session; /* NULL for a visitor and for programs */
 	const struct member *member;   /* who calls, by session or bearer token; NULL: a visitor */
+	bool token_faulty;             /* a bearer token was sent that is wrong, ended or revoked */
 	struct form *form;             /* the route's inputs, read; never NULL in a handler */
 	const struct catalogue *catalogue; /* all current notices, for this request */
 	const struct parts_book *parts;    /* the chapter's packing lists and stock */

@@ -55,7 +55,7 @@ bool context_may(const struct context *c, enum role role)
 }
 
 /* What the guard says of a caller. */
-enum verdict { PASS, SIGN_IN, SIGNED_IN_ALREADY, NO_TOKEN, NOT_ALLOWED, NOT_HERE };
+enum verdict { PASS, SIGN_IN, SIGNED_IN_ALREADY, NO_TOKEN, BAD_TOKEN, NOT_ALLOWED, NOT_HERE };
 
 struct rule {
 	bool token;     /* called by programs with a bearer token, not by browsers */
@@ -94,7 +94,9 @@ static enum status judge(const struct context *c, enum verdict *out)
 	const struct rule *rule = &rules[c->route->caller];
 
 	*out = PASS;
-	if (rule->guest && c->member)
+	if (c->token_faulty)
+		*out = BAD_TOKEN;
+	else if (rule->guest && c->member)
 		*out = SIGNED_IN_ALREADY;
 	else if (rule->member && !c->member)
 		*out = rule->token ? NO_TOKEN : SIGN_IN;
@@ -128,6 +130,18 @@ static enum status ask_for_token(struct context *c)
 	                     "token. Members make tokens on the page of their account.");
 }
 
+/* RFC 6750 section 3.1. Never taken for a call without a token: its caller would
+ * get less than they asked for and not hear why. */
+static enum status refuse_token(struct context *c)
+{
+	response_header(c->arena, c->response, "WWW-Authenticate",
+	                "Bearer error=\"invalid_token\"");
+	return respond_error(c, 401,
+	                     "This token is not one of Fairlead's, or it has been ended. Make "
+	                     "a new one on the page of your account, or leave the header "
+	                     "Authorization out.");
+}
+
 static enum status respond_missing(struct context *c)
 {
 	return respond_error(c, 404, "There is no such page, or it is not yours to see.");
@@ -142,6 +156,8 @@ static enum status turn_away(struct context *c, enum verdict verdict)
 		return respond_redirect(c, "/");
 	case NO_TOKEN:
 		return ask_for_token(c);
+	case BAD_TOKEN:
+		return refuse_token(c);
 	case NOT_ALLOWED:
 		return respond_error(c, 403,
 		                     "This page is for others in the chapter: ask an admin.");

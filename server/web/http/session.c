@@ -94,18 +94,28 @@ enum status session_identify(struct context *c)
 	return touch(c, session);
 }
 
+/* What follows the scheme, "" when nothing does; NULL for another scheme. */
+static const char *bearer_of(const char *authorization)
+{
+	static const char scheme[] = "Bearer";
+	const char *at = authorization;
+
+	if (!at || strncasecmp(at, scheme, sizeof scheme - 1) != 0)
+		return NULL;
+	at += sizeof scheme - 1;
+	return *at && *at != ' ' ? NULL : at + strspn(at, " ");
+}
+
 enum status session_identify_bearer(struct context *c)
 {
-	static const char scheme[] = "Bearer ";
-	const char *header = c->request->headers.authorization;
-	const char *token;
+	const char *token = bearer_of(c->request->headers.authorization);
 	struct member *member;
 	struct hash hash;
 	enum status status;
 
-	if (!header || strncasecmp(header, scheme, sizeof scheme - 1) != 0)
+	if (!token)
 		return ST_OK;
-	token = header + sizeof scheme - 1;
+	c->token_faulty = true;
 	if (!token_well_formed(token))
 		return ST_OK;
 	member = ARENA_NEW(c->arena, struct member);
@@ -115,6 +125,7 @@ enum status session_identify_bearer(struct context *c)
 	status = api_token_find(c->store, c->arena, &hash, member);
 	if (status == ST_OK)
 		c->member = member;
+	c->token_faulty = status != ST_OK;
 	return status == ST_MISSING ? ST_OK : status;
 }
 

@@ -30,7 +30,8 @@ enum status session_close(struct context *c) MUST_CHECK;
 /* Sets c->session and c->member from the cookie; a visitor keeps NULL. */
 enum status session_identify(struct context *c) MUST_CHECK;
 
-/* Sets c->member from a bearer token (RFC 6750 section 2.1); NULL without one. */
+/* Sets c->member from a bearer token (RFC 6750 section 2.1), or c->token_faulty
+ * when what is sent is nobody's; without one, or with another scheme, neither. */
 enum status session_identify_bearer(struct context *c) MUST_CHECK;
 
 /* The value of the hidden field of this session's forms; "" for a visitor. */
