@@ -759,7 +759,12 @@ static enum status sweep(struct store *store, size_t which, int64_t now)
 
 enum status members_sweep(struct store *store, int64_t now)
 {
-	enum status status = sweep(store, SQL_SWEEP_SESSIONS, now);
+	enum status status = act_begin(store);
 
-	return status == ST_OK ? sweep(store, SQL_SWEEP_FAILED, now) : status;
+	if (status != ST_OK)
+		return status;
+	status = sweep(store, SQL_SWEEP_SESSIONS, now);
+	if (status == ST_OK)
+		status = sweep(store, SQL_SWEEP_FAILED, now);
+	return act_end(store, status);
 }
