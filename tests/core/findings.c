@@ -561,6 +561,36 @@ static void splits_say_what_they_are(void **state)
 	}
 }
 
+/* A chance is never told smaller than it is, nor by a whole thousandth larger. */
+static void chances_are_rounded_up(void **state)
+{
+	static const struct {
+		double chance;
+		const char *words;
+	} rows[] = {
+	        {0, "in fewer than 1 of 1000 "},     {0.0009, "in fewer than 1 of 1000 "},
+	        {0.001, "in at most 1 of 1000 "},    {0.00101, "in at most 2 of 1000 "},
+	        {0.0019, "in at most 2 of 1000 "},   {0.0121, "in at most 13 of 1000 "},
+	        {0.0129, "in at most 13 of 1000 "},  {0.25, "in at most 250 of 1000 "},
+	        {0.2501, "in at most 251 of 1000 "}, {0.9991, "in at most 1000 of 1000 "},
+	        {1, "in at most 1000 of 1000 "},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < ROWS(rows); i++) {
+		struct split split = {.kind = SPLIT_OPTION,
+		                      .about = {"lights", "LIGHTS", 6, 1},
+		                      .corrected = rows[i].chance,
+		                      .tried = 1};
+		struct text words = TEXT_EMPTY;
+
+		split_words(&split, &words);
+		if (!strstr(text_string(&words), rows[i].words))
+			fail_msg("%g: %s", rows[i].chance, text_string(&words));
+		text_free(&words);
+	}
+}
+
 static void splits_are_told_as_hints(void **state)
 {
 	static const struct {
@@ -1087,6 +1117,7 @@ int main(void)
 	        cmocka_unit_test(fisher_is_that_of_the_tables),
 	        cmocka_unit_test(fisher_is_the_definition),
 	        cmocka_unit_test(splits_say_what_they_are),
+	        cmocka_unit_test(chances_are_rounded_up),
 	        cmocka_unit_test(splits_are_told_as_hints),
 	        cmocka_unit_test(splits_are_the_best_of_all),
 	        cmocka_unit_test(memory_may_run_out),

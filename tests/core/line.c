@@ -238,6 +238,33 @@ static void sets_are_walked_over_words(void **state)
 	arena_free(arena);
 }
 
+/* A set has room for every step, also where a word of 64 is just full or begun. */
+static void a_set_has_room_for_every_step(void **state)
+{
+	static const uint32_t counts[] = {1, 63, 64, 65, 127, 128, 129, 193, 961};
+	uint64_t seed = 3;
+
+	(void)state;
+	for (size_t i = 0; i < ROWS(counts); i++) {
+		struct arena *arena = arena_new();
+		uint32_t last = counts[i] - 1;
+		struct line_fault fault;
+		struct line line;
+		uint64_t *set;
+
+		assert_int_equal(line_make(arena, random_line_entry(arena, &seed, counts[i], 3),
+		                           &line, &fault),
+		                 ST_OK);
+		assert_int_equal(line.words, last / 64 + 1);
+		set = step_set_new(arena, &line);
+		step_set_add(set, last);
+		assert_int_equal(step_set_next(&line, set, 0), last);
+		assert_int_equal(step_set_next(&line, set, last), last);
+		assert_int_equal(step_set_next(&line, set, last + 1), LINE_NO_STEP);
+		arena_free(arena);
+	}
+}
+
 /* ---- memory ---- */
 
 static const struct line_entry *kept_entry;
@@ -275,6 +302,7 @@ int main(void)
 	        cmocka_unit_test(needs_and_covers_are_sets),
 	        cmocka_unit_test(another_order_changes_what_covers),
 	        cmocka_unit_test(sets_are_walked_over_words),
+	        cmocka_unit_test(a_set_has_room_for_every_step),
 	        cmocka_unit_test(each_call_for_memory_may_fail),
 	};
 

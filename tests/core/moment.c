@@ -180,6 +180,13 @@ static const struct {
         {"steps known; step RIBS; step TANK; step LEFT; date of RIBS = 2020-05-01; "
          "date of TANK = 2020-05-07; date of LEFT = 2020-05-13",
          "2020-07-11"},
+        /* The same, whatever else is dated, and wherever it stands: a step to come, one of no
+         * line, a month, a day to come. */
+        {"steps known; step RIBS; step TANK; step LEFT; step KEEL; step SEAT; step WIRES; "
+         "date of PAINT = 2020-05-02; date of RIBS = 2020-05-01; date of KEEL = 2020-05-03; "
+         "date of TANK = 2020-05-07; date of SEAT = 2020-05; date of WIRES = 2020-07-01; "
+         "date of LEFT = 2020-05-13; date of PAINT = 2020-05-14",
+         "2020-07-11"},
         {"steps known; step RIBS; step TANK; step LEFT; date of RIBS = 2020-05-01; "
          "date of TANK = 2020-05-13",
          NULL}, /* only two */
