@@ -1,5 +1,6 @@
 #include "store/hash.h"
 
+#include <assert.h>
 #include <sodium.h>
 
 _Static_assert(HASH_SIZE == crypto_generichash_BYTES, "BLAKE2b-256");
@@ -19,4 +20,13 @@ struct hash hash_of_two(const void *first, size_t first_len, const void *second,
 struct hash hash_of(const void *at, size_t len)
 {
 	return hash_of_two(at, len, "", 0);
+}
+
+struct hash hash_keyed(const void *key, size_t key_len, const void *at, size_t len)
+{
+	struct hash out;
+
+	assert(key_len <= crypto_generichash_KEYBYTES_MAX);
+	crypto_generichash(out.v, HASH_SIZE, at, len, key, key_len);
+	return out;
 }

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "store/acts.h"
 #include "store/sql.h"
 
 #define HEADS                                                                                      \
@@ -194,7 +195,11 @@ static enum status save(struct store *store, const struct line_entry *entry, int
 		return ST_CONFLICT;
 	status = status == ST_OK ? change_line(store, *out, entry, by, now)
 	                         : add_line(store, entry, by, now, out);
-	return status == ST_OK ? add_content(store, *out, entry) : status;
+	if (status == ST_OK)
+		status = add_content(store, *out, entry);
+	if (status != ST_OK || seen == LINE_ANY_VERSION) /* of a file: logged as one */
+		return status;
+	return acts_add(store, &(struct act_line){DID_LINE, .subject = entry->model.text});
 }
 
 enum status line_save(struct store *store, const struct line_entry *entry, int64_t seen,
@@ -241,7 +246,6 @@ static enum status remove_line(struct store *store, struct line_id id, int64_t s
 	struct line_head head = {.version = 0};
 	enum status status = arena ? find_head(store, arena, id, &head) : ST_NOMEM;
 
-	arena_free(arena);
 	if (status == ST_OK && head.version != seen)
 		status = ST_CONFLICT;
 	if (status == ST_OK) {
@@ -249,6 +253,10 @@ static enum status remove_line(struct store *store, struct line_id id, int64_t s
 
 		status = query_run_one(&q);
 	}
+	if (status == ST_OK)
+		status = acts_add(store,
+		                  &(struct act_line){DID_LINE_REMOVE, .subject = head.model});
+	arena_free(arena);
 	return status;
 }
 

@@ -1,8 +1,12 @@
 #include "store/members.h"
 
+#include <stdio.h>
 #include <strings.h>
 #include <string.h>
 
+#include "store/acts.h"
+#include "store/addresses.h"
+#include "store/feed_links.h"
 #include "store/notes.h"
 #include "store/news.h"
 #include "store/sql.h"
@@ -25,6 +29,7 @@ _Static_assert(NEWS_COUNTED == 10, "as the limit below");
 enum {
 	SQL_ADD,
 	SQL_READ,
+	SQL_STANDING,
 	SQL_FIND,
 	SQL_PASSWORD,
 	SQL_SET_PASSWORD,
@@ -40,11 +45,14 @@ enum {
 	SQL_INVITE_FIND,
 	SQL_INVITE_USE,
 	SQL_INVITE_REVOKE,
+	SQL_INVITE_OF,
+	SQL_INVITE_END_OF,
 	SQL_INVITE_LIST,
 	SQL_INVITE_TOTAL,
 	SQL_RESET_OFFER,
 	SQL_RESET_FIND,
 	SQL_RESET_CLEAR,
+	SQL_RESET_END_OF,
 	SQL_SESSION_ADD,
 	SQL_SESSION_FIND,
 	SQL_SESSION_TOUCH,
@@ -55,11 +63,13 @@ enum {
 	SQL_TOKEN_LIST,
 	SQL_TOKEN_REVOKE,
 	SQL_TOKEN_FIND,
+	SQL_TOKEN_END_ALL,
 	SQL_FAILED_ADD,
 	SQL_FAILED_COUNT,
 	SQL_FAILED_FORGET,
 	SQL_SWEEP_SESSIONS,
 	SQL_SWEEP_FAILED,
+	SQL_SWEEP_TOKENS,
 	SQL_COUNT
 };
 
@@ -67,6 +77,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_ADD] = "INSERT INTO members (login, login_key, name, password, role, joined_at)"
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
         [SQL_READ] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.id = ?1",
+        [SQL_STANDING] = "SELECT role, disabled FROM members WHERE id = ?1",
         [SQL_FIND] = "SELECT " MEMBER_COLUMNS " FROM members m WHERE m.login_key = ?1",
         [SQL_PASSWORD] =
                 "SELECT " MEMBER_COLUMNS ", m.password FROM members m WHERE m.login_key = ?1",
@@ -83,21 +94,33 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_INVITE_ADD] = "INSERT INTO invites (token, role, label, made_by, expires_at, made_at,"
                            " first_admin) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         [SQL_INVITE_CLEAR_FIRST] = "DELETE FROM invites WHERE first_admin",
-        [SQL_INVITE_FIND] = INVITE_COLUMNS "WHERE i.token = ?1 AND i.expires_at > ?2"
-                                           " AND i.used_at = 0 AND NOT i.revoked",
+        /* Only while who made it may still make one; the first admin's link while
+         * there is nobody. */
+        [SQL_INVITE_FIND] =
+                INVITE_COLUMNS "WHERE i.token = ?1 AND i.expires_at > ?2"
+                               " AND i.used_at = 0 AND NOT i.revoked AND CASE WHEN i.first_admin"
+                               " THEN NOT EXISTS (SELECT 1 FROM members)"
+                               " ELSE b.role = 2 AND NOT b.disabled END",
         [SQL_INVITE_USE] = "UPDATE invites SET used_at = ?2, used_by = ?3 WHERE id = ?1",
         [SQL_INVITE_REVOKE] = "UPDATE invites SET revoked = 1"
                               " WHERE id = ?1 AND used_at = 0 AND NOT revoked",
+        [SQL_INVITE_OF] = "SELECT role, label FROM invites WHERE id = ?1",
+        [SQL_INVITE_END_OF] = "UPDATE invites SET revoked = 1"
+                              " WHERE made_by = ?1 AND used_at = 0 AND NOT revoked",
         [SQL_INVITE_LIST] = INVITE_COLUMNS "ORDER BY i.id DESC LIMIT ?1 OFFSET ?2",
         [SQL_INVITE_TOTAL] = "SELECT count(*) FROM invites",
         [SQL_RESET_OFFER] =
-                "INSERT INTO resets (member_id, token, expires_at)"
-                " SELECT id, ?2, ?3 FROM members WHERE id = ?1 ON CONFLICT (member_id)"
-                " DO UPDATE SET token = excluded.token, expires_at = excluded.expires_at",
+                "INSERT INTO resets (member_id, token, expires_at, made_by)"
+                " SELECT id, ?2, ?3, ?4 FROM members WHERE id = ?1 ON CONFLICT (member_id)"
+                " DO UPDATE SET token = excluded.token, expires_at = excluded.expires_at,"
+                " made_by = excluded.made_by",
         [SQL_RESET_FIND] = "SELECT " MEMBER_COLUMNS " FROM resets r"
                            " JOIN members m ON m.id = r.member_id"
-                           " WHERE r.token = ?1 AND r.expires_at > ?2 AND NOT m.disabled",
+                           " LEFT JOIN members b ON b.id = r.made_by"
+                           " WHERE r.token = ?1 AND r.expires_at > ?2 AND NOT m.disabled"
+                           " AND (r.made_by IS NULL OR (b.role = 2 AND NOT b.disabled))",
         [SQL_RESET_CLEAR] = "DELETE FROM resets WHERE member_id = ?1",
+        [SQL_RESET_END_OF] = "DELETE FROM resets WHERE made_by = ?1",
         [SQL_SESSION_ADD] =
                 "INSERT INTO sessions (member_id, token, secret, label, idle_until, ends_at,"
                 " made_at, seen_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?7)",
@@ -108,18 +131,21 @@ static const char *const texts[SQL_COUNT] = {
                                              " AND s.ends_at > ?2 ORDER BY s.id DESC",
         [SQL_SESSION_END] = "DELETE FROM sessions WHERE member_id = ?1 AND id = ?2",
         [SQL_SESSION_END_OTHERS] = "DELETE FROM sessions WHERE member_id = ?1 AND id <> ?2",
-        [SQL_TOKEN_ADD] = "INSERT INTO api_tokens (member_id, token, label, made_at)"
-                          " VALUES (?1, ?2, ?3, ?4)",
-        [SQL_TOKEN_LIST] =
-                "SELECT id, label, made_at FROM api_tokens WHERE member_id = ?1 ORDER BY id",
+        [SQL_TOKEN_ADD] = "INSERT INTO api_tokens (member_id, token, label, made_at, ends_at)"
+                          " VALUES (?1, ?2, ?3, ?4, ?5)",
+        [SQL_TOKEN_LIST] = "SELECT id, label, made_at, ends_at FROM api_tokens"
+                           " WHERE member_id = ?1 ORDER BY id",
         [SQL_TOKEN_REVOKE] = "DELETE FROM api_tokens WHERE member_id = ?1 AND id = ?2",
         [SQL_TOKEN_FIND] =
                 "SELECT " MEMBER_COLUMNS " FROM api_tokens t"
-                " JOIN members m ON m.id = t.member_id WHERE t.token = ?1 AND NOT m.disabled",
+                " JOIN members m ON m.id = t.member_id WHERE t.token = ?1 AND t.ends_at > ?2"
+                " AND NOT m.disabled",
+        [SQL_TOKEN_END_ALL] = "DELETE FROM api_tokens WHERE member_id = ?1",
         [SQL_FAILED_ADD] = "INSERT INTO sign_in_failures (who, at) VALUES (?1, ?2)",
         [SQL_FAILED_COUNT] = "SELECT count(*) FROM sign_in_failures WHERE who = ?1 AND at >= ?2",
         [SQL_FAILED_FORGET] = "DELETE FROM sign_in_failures WHERE who = ?1",
         [SQL_SWEEP_SESSIONS] = "DELETE FROM sessions WHERE idle_until <= ?1 OR ends_at <= ?1",
+        [SQL_SWEEP_TOKENS] = "DELETE FROM api_tokens WHERE ends_at <= ?1 - 2592000",
         [SQL_SWEEP_FAILED] = "DELETE FROM sign_in_failures WHERE at < ?1 - 86400",
 };
 
@@ -249,12 +275,29 @@ enum status member_password(struct store *store, struct arena *arena, const char
 	return query_end(&q);
 }
 
-static enum status clear_reset(struct store *store, struct member_id id)
+/* Takes out what belongs to one member; nothing there is as good. */
+static enum status clear(struct store *store, size_t which, struct member_id id)
 {
-	struct query q = start(store, SQL_RESET_CLEAR, NULL);
+	struct query q = start(store, which, NULL);
 
 	bind_int(&q, id.v);
 	return query_run(&q);
+}
+
+/* Whoever came in with the old password, or by something made with it. */
+static enum status end_access(struct store *store, struct member_id id)
+{
+	enum status status = session_end_others(store, id, (struct session_id){0});
+
+	if (status == ST_OK)
+		status = clear(store, SQL_RESET_CLEAR, id);
+	if (status == ST_OK)
+		status = clear(store, SQL_TOKEN_END_ALL, id);
+	if (status == ST_OK)
+		status = addresses_forget(store, id);
+	if (status == ST_OK)
+		status = feed_link_end(store, id);
+	return status == ST_MISSING ? ST_OK : status;
 }
 
 enum status member_set_password(struct store *store, struct member_id id, const char *password)
@@ -265,7 +308,7 @@ enum status member_set_password(struct store *store, struct member_id id, const 
 		return status;
 	status = change_text(store, SQL_SET_PASSWORD, id.v, password);
 	if (status == ST_OK)
-		status = clear_reset(store, id);
+		status = end_access(store, id);
 	return act_end(store, status);
 }
 
@@ -291,65 +334,126 @@ static enum status check_admin_left(struct store *store, int64_t before)
 	return status == ST_OK && before > 0 && after == 0 ? ST_DENIED : status;
 }
 
-/* How a member is changed without losing the last admin: number of the
- * statement, and its second parameter if it has one. */
-struct guarded {
-	size_t which;
-	bool has_value;
-	int64_t value;
-	bool ends_sessions;
-};
-
-static enum status run_guarded(struct store *store, struct member_id id,
-                               const struct guarded *change_to)
+/* Invites and links that the member handed out as an admin. */
+static enum status end_offers(struct store *store, struct member_id id)
 {
-	struct query q = start(store, change_to->which, NULL);
+	enum status status = clear(store, SQL_INVITE_END_OF, id);
 
-	bind_int(&q, id.v);
-	if (change_to->has_value)
-		bind_int(&q, change_to->value);
-	return query_run_one(&q);
+	return status == ST_OK ? clear(store, SQL_RESET_END_OF, id) : status;
 }
 
-static enum status change_guarded(struct store *store, struct member_id id,
-                                  const struct guarded *change_to)
+struct standing_now {
+	enum role role;
+	bool disabled;
+};
+
+static enum status read_standing(struct store *store, struct member_id id, struct standing_now *out)
 {
-	int64_t before = 0;
+	struct query q = start(store, SQL_STANDING, NULL);
+
+	bind_int(&q, id.v);
+	if (query_found(&q)) {
+		out->role = (enum role)read_int(&q);
+		out->disabled = read_int(&q) != 0;
+	}
+	return query_end(&q);
+}
+
+static enum status set_role(struct store *store, struct member_id id, enum role role)
+{
+	struct standing_now was = {ROLE_BUILDER, false};
+	char remark[64];
+	enum status status = read_standing(store, id, &was);
+
+	if (status == ST_OK)
+		status = change(store, SQL_SET_ROLE, id.v, role);
+	if (status == ST_OK && role != ROLE_ADMIN)
+		status = end_offers(store, id);
+	if (status != ST_OK || was.role == role)
+		return status;
+	snprintf(remark, sizeof remark, "from %s to %s", role_words(was.role), role_words(role));
+	return acts_add(store, &(struct act_line){DID_ROLE, .whom = id, .remark = remark});
+}
+
+static enum status set_disabled(struct store *store, struct member_id id, bool disabled)
+{
+	struct standing_now was = {ROLE_BUILDER, false};
+	enum status status = read_standing(store, id, &was);
+
+	if (status == ST_OK)
+		status = change(store, SQL_SET_DISABLED, id.v, disabled);
+	if (status == ST_OK && disabled)
+		status = end_offers(store, id);
+	if (status == ST_OK && disabled)
+		status = clear(store, SQL_RESET_CLEAR, id);
+	if (status == ST_OK && disabled)
+		status = session_end_others(store, id, (struct session_id){0});
+	if (status != ST_OK || was.disabled == disabled)
+		return status;
+	return acts_add(store, &(struct act_line){disabled ? DID_SHUT_OUT : DID_LET_IN, .whom = id});
+}
+
+static enum status remove_member(struct store *store, struct member_id id, int64_t now)
+{
+	bool own = store->doer == id.v;
+	struct standing_now was = {ROLE_BUILDER, false};
+	enum status status = read_standing(store, id, &was);
+
+	if (status == ST_OK)
+		status = end_offers(store, id);
+	if (status == ST_OK)
+		status = notes_forget_author(store, id, now);
+	if (status == ST_OK)
+		status = clear(store, SQL_REMOVE, id);
+	if (status != ST_OK)
+		return status;
+	return acts_add(store, &(struct act_line){own ? DID_LEAVE : DID_REMOVE,
+	                                          .whom = own ? (struct member_id){0} : id,
+	                                          .remark = role_words(was.role)});
+}
+
+/* What changes a member begins here, counting the admins, and ends with
+ * end_change: the last one stays. */
+static enum status begin_change(struct store *store, int64_t *admins)
+{
 	enum status status = act_begin(store);
 
 	if (status != ST_OK)
 		return status;
-	status = count_rows(store, SQL_ADMINS, &before);
+	status = count_rows(store, SQL_ADMINS, admins);
+	return status == ST_OK ? ST_OK : act_end(store, status);
+}
+
+static enum status end_change(struct store *store, int64_t admins, enum status status)
+{
 	if (status == ST_OK)
-		status = run_guarded(store, id, change_to);
-	if (status == ST_OK)
-		status = check_admin_left(store, before);
-	if (status == ST_OK && change_to->ends_sessions)
-		status = session_end_others(store, id, (struct session_id){0});
+		status = check_admin_left(store, admins);
 	return act_end(store, status);
 }
 
 enum status member_set_role(struct store *store, struct member_id id, enum role role)
 {
-	return change_guarded(store, id, &(struct guarded){SQL_SET_ROLE, true, role, false});
+	int64_t admins = 0;
+	enum status status = begin_change(store, &admins);
+
+	return status == ST_OK ? end_change(store, admins, set_role(store, id, role)) : status;
 }
 
 enum status member_set_disabled(struct store *store, struct member_id id, bool disabled)
 {
-	return change_guarded(store, id,
-	                      &(struct guarded){SQL_SET_DISABLED, true, disabled, disabled});
+	int64_t admins = 0;
+	enum status status = begin_change(store, &admins);
+
+	return status == ST_OK ? end_change(store, admins, set_disabled(store, id, disabled))
+	                       : status;
 }
 
 enum status member_remove(struct store *store, struct member_id id, int64_t now)
 {
-	enum status status = act_begin(store);
+	int64_t admins = 0;
+	enum status status = begin_change(store, &admins);
 
-	if (status != ST_OK)
-		return status;
-	status = notes_forget_author(store, id, now);
-	if (status == ST_OK)
-		status = change_guarded(store, id, &(struct guarded){SQL_REMOVE, false, 0, false});
-	return act_end(store, status);
+	return status == ST_OK ? end_change(store, admins, remove_member(store, id, now)) : status;
 }
 
 enum status member_list(struct store *store, struct arena *arena, struct page page,
@@ -391,10 +495,28 @@ static enum status add_invite(struct store *store, const struct invite_entry *en
 	return query_insert(&q, &out->v);
 }
 
+static enum status note_invite(struct store *store, enum act_kind kind, enum role role,
+                               const char *label)
+{
+	return acts_add(store,
+	                &(struct act_line){kind, .subject = label, .remark = role_words(role)});
+}
+
 enum status invite_add(struct store *store, const struct invite_entry *entry, int64_t now,
                        struct invite_id *out)
 {
-	return add_invite(store, entry, false, now, out);
+	struct invite_id id = {0};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = add_invite(store, entry, false, now, &id);
+	if (status == ST_OK)
+		status = note_invite(store, DID_INVITE, entry->role, entry->label);
+	status = act_end(store, status);
+	if (status == ST_OK)
+		*out = id;
+	return status;
 }
 
 static enum status replace_first_invite(struct store *store, const struct invite_entry *entry,
@@ -454,12 +576,36 @@ enum status invite_find(struct store *store, struct arena *arena, const struct h
 	return query_end(&q);
 }
 
-enum status invite_revoke(struct store *store, struct invite_id id)
+static enum status revoke(struct store *store, struct arena *arena, struct invite_id id)
 {
 	struct query q = start(store, SQL_INVITE_REVOKE, NULL);
+	struct query of = start(store, SQL_INVITE_OF, arena);
+	enum role role = ROLE_BUILDER;
+	const char *label = "";
+	enum status status;
 
 	bind_int(&q, id.v);
-	return query_run_one(&q);
+	status = query_run_one(&q);
+	if (status == ST_OK) {
+		bind_int(&of, id.v);
+		if (query_found(&of)) {
+			role = (enum role)read_int(&of);
+			label = read_text(&of);
+		}
+		status = query_end(&of);
+	}
+	return status == ST_OK ? note_invite(store, DID_INVITE_BACK, role, label) : status;
+}
+
+enum status invite_revoke(struct store *store, struct invite_id id)
+{
+	struct arena *arena = arena_new();
+	enum status status = arena ? act_begin(store) : ST_NOMEM;
+
+	if (status == ST_OK)
+		status = act_end(store, revoke(store, arena, id));
+	arena_free(arena);
+	return status;
 }
 
 enum status invite_list(struct store *store, struct arena *arena, struct page page,
@@ -519,6 +665,11 @@ enum status member_register(struct store *store, const struct hash *invite,
 		status = add(store, entry, found.role, now, &id);
 	if (status == ST_OK)
 		status = use_invite(store, found.id, now, id);
+	if (status == ST_OK)
+		status = acts_add(store, &(struct act_line){DID_JOIN,
+		                                            .remark = role_words(found.role),
+		                                            .by = id,
+		                                            .now = now});
 	status = act_end(store, status);
 	if (status == ST_OK)
 		*out = id;
@@ -527,15 +678,29 @@ enum status member_register(struct store *store, const struct hash *invite,
 
 /* Reset links --------------------------------------------------------------- */
 
-enum status reset_offer(struct store *store, struct member_id member, const struct hash *token,
-                        int64_t expires_at)
+static enum status offer(struct store *store, struct member_id member, const struct hash *token,
+                         int64_t expires_at)
 {
 	struct query q = start(store, SQL_RESET_OFFER, NULL);
 
 	bind_int(&q, member.v);
 	bind_hash(&q, token);
 	bind_int(&q, expires_at);
+	bind_id_or_null(&q, store->doer);
 	return query_run_one(&q);
+}
+
+enum status reset_offer(struct store *store, struct member_id member, const struct hash *token,
+                        int64_t expires_at)
+{
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = offer(store, member, token, expires_at);
+	if (status == ST_OK)
+		status = acts_add(store, &(struct act_line){DID_RESET_LINK, .whom = member});
+	return act_end(store, status);
 }
 
 enum status reset_find(struct store *store, struct arena *arena, const struct hash *token,
@@ -573,7 +738,7 @@ enum status reset_use(struct store *store, const struct hash *token, const char 
 	if (status == ST_OK)
 		status = member_set_password(store, id, password);
 	if (status == ST_OK)
-		status = session_end_others(store, id, (struct session_id){0});
+		status = acts_add(store, &(struct act_line){DID_RESET, .by = id, .now = now});
 	status = act_end(store, status);
 	if (status == ST_OK)
 		*out = id;
@@ -671,7 +836,7 @@ enum status session_end_others(struct store *store, struct member_id member, str
 /* Tokens for programs ------------------------------------------------------- */
 
 enum status api_token_add(struct store *store, struct member_id member, const struct hash *token,
-                          const char *label, int64_t now, struct api_token_id *out)
+                          const char *label, int64_t now, int64_t ends_at, struct api_token_id *out)
 {
 	struct query q = start(store, SQL_TOKEN_ADD, NULL);
 
@@ -679,6 +844,7 @@ enum status api_token_add(struct store *store, struct member_id member, const st
 	bind_hash(&q, token);
 	bind_text(&q, label);
 	bind_int(&q, now);
+	bind_int(&q, ends_at);
 	return query_insert(&q, &out->v);
 }
 
@@ -689,6 +855,7 @@ static void read_token(struct query *q, void *row)
 	token->id.v = read_int(q);
 	token->label = read_text(q);
 	token->made_at = read_int(q);
+	token->ends_at = read_int(q);
 }
 
 enum status api_token_list(struct store *store, struct arena *arena, struct member_id member,
@@ -713,11 +880,12 @@ enum status api_token_revoke(struct store *store, struct member_id member, struc
 }
 
 enum status api_token_find(struct store *store, struct arena *arena, const struct hash *token,
-                           struct member *out)
+                           int64_t now, struct member *out)
 {
 	struct query q = start(store, SQL_TOKEN_FIND, arena);
 
 	bind_hash(&q, token);
+	bind_int(&q, now);
 	return one_member(&q, out);
 }
 
@@ -759,12 +927,14 @@ static enum status sweep(struct store *store, size_t which, int64_t now)
 
 enum status members_sweep(struct store *store, int64_t now)
 {
+	static const size_t all[] = {SQL_SWEEP_SESSIONS, SQL_SWEEP_FAILED, SQL_SWEEP_TOKENS};
 	enum status status = act_begin(store);
 
 	if (status != ST_OK)
 		return status;
-	status = sweep(store, SQL_SWEEP_SESSIONS, now);
+	for (size_t i = 0; status == ST_OK && i < sizeof all / sizeof all[0]; i++)
+		status = sweep(store, all[i], now);
 	if (status == ST_OK)
-		status = sweep(store, SQL_SWEEP_FAILED, now);
+		status = addresses_sweep(store, now);
 	return act_end(store, status);
 }

@@ -69,12 +69,17 @@ enum status member_find(struct store *store, struct arena *arena, const char *lo
 /* The member and the password string, for signing in; disabled ones too. */
 enum status member_password(struct store *store, struct arena *arena, const char *login,
                             struct member *out, const char **password) MUST_CHECK;
-/* A reset link of the member's works no more. */
+/* Ends all that the old password opened, or that was made with it: every session, the
+ * tokens for programs, the link for feeds, a reset link; and forgets the addresses
+ * that the login was known from. */
 enum status member_set_password(struct store *store, struct member_id id,
                                 const char *password) MUST_CHECK;
 enum status member_set_name(struct store *store, struct member_id id, const char *name) MUST_CHECK;
+/* Whoever is no admin any more has handed out nothing: with the role, with shutting
+ * out and with removal the invites that the member made and that are open end, and
+ * the reset links. These three are logged (acts.h). */
 enum status member_set_role(struct store *store, struct member_id id, enum role role) MUST_CHECK;
-/* Disabling ends the member's sessions. */
+/* Disabling ends the member's sessions too, and a reset link made for the member. */
 enum status member_set_disabled(struct store *store, struct member_id id, bool disabled) MUST_CHECK;
 /* Kits with their records, sessions and tokens go, and notes with their history
  * and pictures; of a note that others have answered the trace stays, without
@@ -114,7 +119,7 @@ enum status invite_add(struct store *store, const struct invite_entry *entry, in
  * member already. */
 enum status invite_first_admin(struct store *store, const struct hash *token, int64_t now,
                                int64_t expires_at) MUST_CHECK;
-/* An invite that can still be used. ST_MISSING. */
+/* An invite that can still be used: whoever made it is an admin still. ST_MISSING. */
 enum status invite_find(struct store *store, struct arena *arena, const struct hash *token,
                         int64_t now, struct invite *out) MUST_CHECK;
 /* ST_MISSING: no such invite, or it is used or revoked already. */
@@ -124,13 +129,15 @@ enum status invite_list(struct store *store, struct arena *arena, struct page pa
                         const struct invite **out, size_t *count, int64_t *total) MUST_CHECK;
 
 /* Reset links, by which a member sets a new password, once. A later one takes
- * the place of an earlier. ST_MISSING: no such member. */
+ * the place of an earlier. It is good as long as the member for whom the connection
+ * acts (store_act_for) is an admin; one of the command line, anyway. ST_MISSING: no
+ * such member. */
 enum status reset_offer(struct store *store, struct member_id member, const struct hash *token,
                         int64_t expires_at) MUST_CHECK;
 /* Whose it is. ST_MISSING: unknown, used or expired, or the member is disabled. */
 enum status reset_find(struct store *store, struct arena *arena, const struct hash *token,
                        int64_t now, struct member *out) MUST_CHECK;
-/* Sets the password and ends the member's sessions. ST_MISSING as above. */
+/* As member_set_password. ST_MISSING as above. */
 enum status reset_use(struct store *store, const struct hash *token, const char *password,
                       int64_t now, struct member_id *out) MUST_CHECK;
 
@@ -181,18 +188,21 @@ struct api_token {
 	struct api_token_id id;
 	const char *label;
 	int64_t made_at;
+	int64_t ends_at;
 };
 
 enum status api_token_add(struct store *store, struct member_id member, const struct hash *token,
-                          const char *label, int64_t now, struct api_token_id *out) MUST_CHECK;
+                          const char *label, int64_t now, int64_t ends_at,
+                          struct api_token_id *out) MUST_CHECK;
+/* Those that have ended too, until they are swept. */
 enum status api_token_list(struct store *store, struct arena *arena, struct member_id member,
                            const struct api_token **out, size_t *count) MUST_CHECK;
 /* Only the member's own. ST_MISSING. */
 enum status api_token_revoke(struct store *store, struct member_id member,
                              struct api_token_id id) MUST_CHECK;
-/* Whose it is. ST_MISSING: unknown, or the member is disabled. */
+/* Whose it is. ST_MISSING: unknown or ended, or the member is disabled. */
 enum status api_token_find(struct store *store, struct arena *arena, const struct hash *token,
-                           struct member *out) MUST_CHECK;
+                           int64_t now, struct member *out) MUST_CHECK;
 
 /* Failed sign-ins, to slow down guessing. who: a login or an address. */
 enum status sign_in_failed(struct store *store, const char *who, int64_t now) MUST_CHECK;
@@ -200,7 +210,8 @@ enum status sign_in_failures(struct store *store, const char *who, int64_t since
                              int64_t *count) MUST_CHECK;
 enum status sign_in_forget(struct store *store, const char *who) MUST_CHECK;
 
-/* Deletes sessions that have ended and failures of more than a day ago. */
+/* Deletes sessions and, a month later, tokens that have ended, failures of more than a
+ * day ago, and addresses known for too long. */
 enum status members_sweep(struct store *store, int64_t now) MUST_CHECK;
 
 #endif

@@ -1,6 +1,7 @@
 /* outbox.c - mails from written to ended; see mail.h. */
 #include "store/mail.h"
 
+#include "store/acts.h"
 #include "store/news.h"
 #include "store/sql.h"
 
@@ -56,7 +57,7 @@ static const char *const texts[SQL_COUNT] = {
                         " fault = 'Fairlead ended while it was being sent' WHERE state = 1",
         [SQL_SWEEP] = "DELETE FROM outbox WHERE ended_at BETWEEN 1 AND ?1",
         [SQL_AGAIN] = "UPDATE outbox SET state = 0, tries = 0, next_at = ?2, ended_at = 0"
-                      " WHERE id = ?1 AND state = 3",
+                      " WHERE id = ?1 AND state = 3 RETURNING member_id",
         [SQL_COUNTS] = "SELECT count(*) FILTER (WHERE state < 2),"
                        " count(*) FILTER (WHERE state = 4), count(*) FILTER (WHERE state = 3),"
                        " count(*) FILTER (WHERE state = 2)"
@@ -294,13 +295,27 @@ enum status outbox_recover(struct store *store, int64_t now)
 
 /* ---- looked at ---- */
 
-enum status outbox_again(struct store *store, struct outbox_id id, int64_t now)
+static enum status try_again(struct store *store, struct outbox_id id, int64_t now,
+                             struct member_id *member)
 {
 	struct query q = start(store, SQL_AGAIN, NULL);
 
 	bind_int(&q, id.v);
 	bind_int(&q, now);
-	return query_run_one(&q);
+	return query_int(&q, &member->v);
+}
+
+enum status outbox_again(struct store *store, struct outbox_id id, int64_t now)
+{
+	struct member_id member = {0};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = try_again(store, id, now, &member);
+	if (status == ST_OK)
+		status = acts_add(store, &(struct act_line){DID_MAIL_AGAIN, .whom = member});
+	return act_end(store, status);
 }
 
 enum status outbox_count(struct store *store, int64_t now, struct outbox_counts *out)

@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "store/acts.h"
 #include "store/settings.h"
 #include "store/sql.h"
 
@@ -399,9 +400,17 @@ enum status parts_import(struct store *store, const struct parts_source *source)
 {
 	struct arena *arena = arena_new();
 	enum status status = arena ? act_begin(store) : ST_NOMEM;
+	bool began = status == ST_OK;
 
 	if (status == ST_OK)
-		status = act_end(store, import(store, arena, source));
+		status = import(store, arena, source);
+	if (status == ST_OK)
+		status = acts_add_import(store,
+		                         source->n_lists + source->n_changes + source->n_stock,
+		                         "entry of the book of parts",
+		                         "entries of the book of parts");
+	if (began)
+		status = act_end(store, status);
 	arena_free(arena);
 	return status;
 }
@@ -415,6 +424,8 @@ enum status parts_remove(struct store *store, enum parts_kind kind, const char *
 	status = remove_named(store, kind, name);
 	if (status == ST_OK)
 		status = setting_generation_up(store);
+	if (status == ST_OK)
+		status = acts_add(store, &(struct act_line){DID_PARTS_REMOVE, .subject = name});
 	return act_end(store, status);
 }
 

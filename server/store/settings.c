@@ -1,5 +1,8 @@
 #include "store/settings.h"
 
+#include <string.h>
+
+#include "store/acts.h"
 #include "store/sql.h"
 
 enum { SQL_GET, SQL_SET, SQL_GENERATION, SQL_GENERATION_UP, SQL_COUNT };
@@ -19,6 +22,17 @@ static const char *const names[SETTINGS] = {
         [SETTING_ONE_STEWARD] = "one steward",
         [SETTING_DEMO] = "demo",
         [SETTING_ID] = "id",
+        [SETTING_KEY] = "key",
+};
+
+/* How the log calls those that admins choose; the others are not logged. */
+static const struct {
+	const char *words;
+	bool flag;
+} chosen[SETTINGS] = {
+        [SETTING_CHAPTER] = {"name of the chapter", false},
+        [SETTING_ADDRESS] = {"address from outside", false},
+        [SETTING_ONE_STEWARD] = {"one steward may publish alone", true},
 };
 
 enum status setting_text(struct store *store, struct arena *arena, enum setting setting,
@@ -35,13 +49,51 @@ enum status setting_text(struct store *store, struct arena *arena, enum setting 
 	return query_end(&q);
 }
 
-enum status setting_set_text(struct store *store, enum setting setting, const char *text)
+static enum status set(struct store *store, enum setting setting, const char *text)
 {
 	struct query q = query_start(store, &setting_sql, SQL_SET, NULL);
 
 	bind_text(&q, names[setting]);
 	bind_text(&q, text);
 	return query_run(&q);
+}
+
+static enum status note(struct store *store, struct arena *arena, enum setting setting,
+                        const char *was, const char *text)
+{
+	const char *remark =
+	        chosen[setting].flag ? (*text ? "on" : "off")
+	                             : arena_printf(arena, "from \"%s\" to \"%s\"", was, text);
+
+	if (!remark)
+		return ST_NOMEM;
+	return acts_add(store, &(struct act_line){DID_SETTING,
+	                                          .subject = chosen[setting].words,
+	                                          .remark = remark});
+}
+
+static enum status set_and_note(struct store *store, enum setting setting, const char *text)
+{
+	struct arena *arena = arena_new();
+	const char *was = "";
+	enum status status = arena ? setting_text(store, arena, setting, &was) : ST_NOMEM;
+
+	if (status == ST_OK)
+		status = set(store, setting, text);
+	if (status == ST_OK && strcmp(was, text) != 0)
+		status = note(store, arena, setting, was, text);
+	arena_free(arena);
+	return status;
+}
+
+enum status setting_set_text(struct store *store, enum setting setting, const char *text)
+{
+	enum status status;
+
+	if (!chosen[setting].words)
+		return set(store, setting, text);
+	status = act_begin(store);
+	return status == ST_OK ? act_end(store, set_and_note(store, setting, text)) : status;
 }
 
 /* Kept as '1' or ''. */

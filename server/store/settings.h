@@ -9,13 +9,15 @@ enum setting {
 	SETTING_ADDRESS,     /* where it is reached from outside: "https://..." */
 	SETTING_ONE_STEWARD, /* flag: who wrote a notice may publish it alone */
 	SETTING_DEMO,        /* flag: filled with the demo scenario */
-	SETTING_ID           /* the chapter's: 32 hexadecimal digits, made with the database */
+	SETTING_ID,          /* the chapter's: 32 hexadecimal digits, made with the database */
+	SETTING_KEY          /* the chapter's own, 64 hexadecimal digits, likewise; a secret */
 };
-#define SETTINGS (SETTING_ID + 1)
+#define SETTINGS (SETTING_KEY + 1)
 
 /* "" when never set. */
 enum status setting_text(struct store *store, struct arena *arena, enum setting setting,
                          const char **out) MUST_CHECK;
+/* A change of what an admin may choose is logged (acts.h). */
 enum status setting_set_text(struct store *store, enum setting setting,
                              const char *text) MUST_CHECK;
 /* false when never set. */

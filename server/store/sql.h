@@ -36,6 +36,9 @@ struct sql_set {
 enum {
 	SET_STORE,
 	SET_MEMBERS,
+	SET_ACTS,
+	SET_ADDRESSES,
+	SET_SECOND_FACTORS,
 	SET_SETTINGS,
 	SET_NOTICES,
 	SET_REVISIONS,
@@ -64,7 +67,8 @@ enum {
 };
 #define SQL_SETS (SET_BACKUP + 1)
 
-extern const struct sql_set store_sql, member_sql, setting_sql, notice_sql, revision_sql,
+extern const struct sql_set store_sql, member_sql, act_sql,
+        address_sql, second_factor_sql, setting_sql, notice_sql, revision_sql,
         attachment_sql, catalogue_sql, search_sql, kit_sql, kit_log_sql, line_sql, parts_sql,
         record_sql, note_sql, call_sql, file_sql, picture_sql, news_sql, under_way_sql, report_sql,
         report_search_sql, finding_sql, snapshot_sql, feed_link_sql, mail_sql, outbox_sql,
@@ -78,6 +82,8 @@ struct store {
 	int began_line;
 	unsigned acts;  /* open now */
 	bool read_only; /* statements that change anything are refused */
+	int64_t doer;   /* a member's id, for the log of acts; 0: the command line */
+	int64_t doer_now;
 	size_t fail_in; /* test seam: steps until one fails, 0: never */
 	bool step_failed;
 };

@@ -26,6 +26,9 @@ extern const size_t migration_files_count;
 static const struct sql_set *const sets[SQL_SETS] = {
         [SET_STORE] = &store_sql,
         [SET_MEMBERS] = &member_sql,
+        [SET_ACTS] = &act_sql,
+        [SET_ADDRESSES] = &address_sql,
+        [SET_SECOND_FACTORS] = &second_factor_sql,
         [SET_SETTINGS] = &setting_sql,
         [SET_NOTICES] = &notice_sql,
         [SET_REVISIONS] = &revision_sql,
@@ -234,6 +237,12 @@ enum status store_set_read_only(struct store *store, bool on)
 	return ST_OK;
 }
 
+void store_act_for(struct store *store, int64_t member, int64_t now)
+{
+	store->doer = member;
+	store->doer_now = now;
+}
+
 /* The pool ------------------------------------------------------------------ */
 
 struct store_pool {
@@ -303,6 +312,7 @@ void store_give(struct store_pool *pool, struct store *store)
 {
 	store_rollback(store);
 	(void)!store_set_read_only(store, false);
+	store_act_for(store, 0, 0);
 	pthread_mutex_lock(&pool->lock);
 	assert(pool->free < pool->size);
 	pool->stores[pool->free++] = store;

@@ -41,6 +41,10 @@ int store_version(void);
  * that only read. */
 enum status store_set_read_only(struct store *store, bool on) MUST_CHECK;
 
+/* For whom the connection acts from now on, and when, as the log of acts tells it
+ * (acts.h): a member's id; 0, as at first: the box's own command line. */
+void store_act_for(struct store *store, int64_t member, int64_t now);
+
 /* Transactions do not nest. begin takes the write lock at once. A commit that
  * fails has rolled back. rollback without one open is a no-op, so that one
  * clean-up serves all exits. */
@@ -69,7 +73,7 @@ void store_pool_free(struct store_pool *pool); /* all given back; NULL is allowe
 
 /* Waits until one is free. Never NULL. */
 struct store *store_take(struct store_pool *pool);
-/* Rolls back what is still open and allows changes again. */
+/* Rolls back what is still open, allows changes again, acts for nobody. */
 void store_give(struct store_pool *pool, struct store *store);
 
 /* Test seam: the n-th SQL step from now on (1 = the next) of this connection

@@ -110,10 +110,10 @@ static void disabling_ends_sessions_and_tokens(void **state)
 
 	assert_ok(member_set_disabled(w->store, w->bob, true));
 	assert_int_equal(session_find(w->store, w->arena, &w->session, NOW, &session), ST_MISSING);
-	assert_int_equal(api_token_find(w->store, w->arena, &w->token, &member), ST_MISSING);
+	assert_int_equal(api_token_find(w->store, w->arena, &w->token, NOW, &member), ST_MISSING);
 	assert_ok(member_set_disabled(w->store, w->bob, false));
 	assert_int_equal(session_find(w->store, w->arena, &w->session, NOW, &session), ST_MISSING);
-	assert_ok(api_token_find(w->store, w->arena, &w->token, &member));
+	assert_ok(api_token_find(w->store, w->arena, &w->token, NOW, &member));
 }
 
 static void what_is_a_members_own_goes_along(void **state)
@@ -333,17 +333,17 @@ static void tokens_are_found_and_revoked(void **state)
 	const struct api_token *tokens;
 	size_t count;
 
-	assert_ok(api_token_find(w->store, w->arena, &w->token, &member));
+	assert_ok(api_token_find(w->store, w->arena, &w->token, NOW, &member));
 	assert_int_equal(member.id.v, w->bob.v);
-	assert_int_equal(api_token_add(w->store, w->bob, &w->token, "again", NOW, &id),
+	assert_int_equal(api_token_add(w->store, w->bob, &w->token, "again", NOW, NOW + 9, &id),
 	                 ST_CONFLICT);
-	assert_int_equal(api_token_add(w->store, w->bob, &w->session, "", NOW, &id), ST_CONFLICT);
+	assert_int_equal(api_token_add(w->store, w->bob, &w->session, "", NOW, NOW + 9, &id), ST_CONFLICT);
 	assert_ok(api_token_list(w->store, w->arena, w->bob, &tokens, &count));
 	assert_int_equal(count, 1);
 	assert_string_equal(tokens[0].label, "my script");
 	assert_int_equal(api_token_revoke(w->store, w->sam, w->token_id), ST_MISSING);
 	assert_ok(api_token_revoke(w->store, w->bob, w->token_id));
-	assert_int_equal(api_token_find(w->store, w->arena, &w->token, &member), ST_MISSING);
+	assert_int_equal(api_token_find(w->store, w->arena, &w->token, NOW, &member), ST_MISSING);
 }
 
 static void a_member_has_one_feed_link(void **state)

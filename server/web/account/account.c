@@ -13,9 +13,7 @@ const struct input account_inputs[] = {
         INPUTS_END};
 
 const struct input password_inputs[] = {PASSWORD_INPUT("password_now", "Password in use"),
-                                        NEW_PASSWORD_INPUTS,
-                                        {"others", "End my sessions on other devices", INPUT_FLAG},
-                                        INPUTS_END};
+                                        NEW_PASSWORD_INPUTS, INPUTS_END};
 
 const struct input remove_inputs[] = {{"login", "Your login, typed once more", INPUT_LINE,
                                        .required = true, .longest = LOGIN_LONGEST},
@@ -26,12 +24,19 @@ const struct input remove_inputs[] = {{"login", "Your login, typed once more", I
 
 static enum status show_account(struct context *c, const struct form *form)
 {
+	json_t *ending = NULL;
+	enum status status = tokens_ending(c, &ending);
+
+	if (status != ST_OK)
+		return status;
 	return respond_page(c, "account.html", "Account",
-	                    json_pack("{s:o, s:s, s:o, s:b}", "form",
+	                    json_pack("{s:o, s:s, s:o, s:b, s:o, s:b}", "form",
 	                              present_hint(form_view(form), "name",
 	                                           "As other members see it beside your notes."),
 	                              "role", role_words(c->member->role), "joined",
-	                              present_time(c->member->joined_at), "in_account", 1));
+	                              present_time(c->member->joined_at), "any_ending",
+	                              json_array_size(ending) > 0, "ending", ending, "in_account",
+	                              1));
 }
 
 enum status page_account(struct context *c)
@@ -68,10 +73,7 @@ enum status page_password(struct context *c)
 {
 	struct form *form = form_blank(c->arena, password_inputs);
 
-	if (!form)
-		return ST_NOMEM;
-	form_set_flag(form, "others", true);
-	return show_password(c, form);
+	return form ? show_password(c, form) : ST_NOMEM;
 }
 
 /* Does "password_now" fit? A wrong one is a fault of the form; ST_LIMIT has
@@ -92,7 +94,8 @@ static enum status check_password_now(struct context *c, bool *answered)
 	return ST_OK;
 }
 
-/* The session gets another token with the password, and another secret. */
+/* All sessions end with the old password, this one too: it begins anew, with another
+ * token and another secret. */
 static enum status change_password(struct context *c)
 {
 	const char *hash = NULL;
@@ -100,8 +103,6 @@ static enum status change_password(struct context *c)
 
 	if (status == ST_OK)
 		status = member_set_password(c->store, c->member->id, hash);
-	if (status == ST_OK && form_flag(c->form, "others"))
-		status = session_end_others(c->store, c->member->id, c->session->id);
 	if (status == ST_OK)
 		status = session_open(c, c->member->id);
 	return status == ST_OK ? respond_redirect(c, "/account?said=password-changed") : status;

@@ -20,6 +20,10 @@ enum status page_sessions(struct context *c);
 enum status act_session_end(struct context *c); /* {session} */
 enum status act_sessions_end(struct context *c);
 enum status page_tokens(struct context *c);
+/* Those of the caller that end within TOKEN_TOLD_BEFORE seconds, or have: what the pages
+ * of the account and of news tell in time. New reference. */
+#define TOKEN_TOLD_BEFORE (14 * INT64_C(86400))
+enum status tokens_ending(struct context *c, json_t **out) MUST_CHECK;
 enum status act_token_make(struct context *c);
 enum status act_token_revoke(struct context *c); /* {id} */
 

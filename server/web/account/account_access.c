@@ -8,8 +8,14 @@
 
 #define TOKENS_MOST 50 /* of one member */
 
+#define SECONDS_OF_DAY INT64_C(86400)
+
+static const char *const lives[] = {"30 days", "90 days", "365 days", NULL};
+static const int64_t life_days[] = {30, 90, 365};
+
 const struct input token_inputs[] = {
         {"label", "What it is for", INPUT_LINE, .required = true, .longest = LABEL_LONGEST},
+        {"life", "Ends after", INPUT_CHOICE, .required = true, .choices = lives},
         INPUTS_END};
 
 /* ---- sessions ---- */
@@ -60,10 +66,31 @@ enum status act_sessions_end(struct context *c)
 
 /* ---- tokens ---- */
 
-static json_t *token_view(const struct api_token *token)
+static json_t *token_view(const struct context *c, const struct api_token *token)
 {
-	return json_pack("{s:I, s:s, s:o}", "id", (json_int_t)token->id.v, "label", token->label,
-	                 "made", present_time(token->made_at));
+	bool ended = token->ends_at <= c->now;
+
+	return json_pack("{s:I, s:s, s:o, s:o, s:b, s:b}", "id", (json_int_t)token->id.v, "label",
+	                 token->label, "made", present_time(token->made_at), "ends",
+	                 present_time(token->ends_at), "ended", ended, "soon",
+	                 !ended && token->ends_at <= c->now + TOKEN_TOLD_BEFORE);
+}
+
+enum status tokens_ending(struct context *c, json_t **out)
+{
+	const struct api_token *tokens = NULL;
+	size_t count = 0;
+	json_t *rows = json_array();
+	enum status status = api_token_list(c->store, c->arena, c->member->id, &tokens, &count);
+
+	for (size_t i = 0; i < count; i++)
+		if (tokens[i].ends_at <= c->now + TOKEN_TOLD_BEFORE)
+			rows = present_append(rows, token_view(c, &tokens[i]));
+	if (status == ST_OK)
+		*out = rows;
+	else
+		json_decref(rows);
+	return status;
 }
 
 static enum status show_tokens(struct context *c, const struct form *form)
@@ -74,7 +101,7 @@ static enum status show_tokens(struct context *c, const struct form *form)
 	enum status status = api_token_list(c->store, c->arena, c->member->id, &tokens, &count);
 
 	for (size_t i = 0; i < count; i++)
-		rows = present_append(rows, token_view(&tokens[i]));
+		rows = present_append(rows, token_view(c, &tokens[i]));
 	if (status != ST_OK) {
 		json_decref(rows);
 		return status;
@@ -90,7 +117,10 @@ enum status page_tokens(struct context *c)
 {
 	struct form *form = form_blank(c->arena, token_inputs);
 
-	return form ? show_tokens(c, form) : ST_NOMEM;
+	if (!form)
+		return ST_NOMEM;
+	form_set(form, "life", lives[1]);
+	return show_tokens(c, form);
 }
 
 static enum status check_room(struct context *c)
@@ -107,6 +137,7 @@ static enum status check_room(struct context *c)
 static enum status make_token(struct context *c)
 {
 	const char *label = form_text(c->form, "label");
+	int64_t ends_at = c->now + life_days[form_choice(c->form, "life")] * SECONDS_OF_DAY;
 	char token[TOKEN_SIZE];
 	struct hash hash;
 	struct api_token_id id;
@@ -114,12 +145,12 @@ static enum status make_token(struct context *c)
 
 	token_make(token);
 	hash = hash_of(token, TOKEN_LENGTH);
-	status = api_token_add(c->store, c->member->id, &hash, label, c->now, &id);
+	status = api_token_add(c->store, c->member->id, &hash, label, c->now, ends_at, &id);
 	if (status != ST_OK)
 		return status;
-	return respond_page(
-	        c, "account_token_made.html", "A new token",
-	        json_pack("{s:s, s:s, s:b}", "secret", token, "label", label, "in_account", 1));
+	return respond_page(c, "account_token_made.html", "A new token",
+	                    json_pack("{s:s, s:s, s:o, s:b}", "secret", token, "label", label,
+	                              "ends", present_time(ends_at), "in_account", 1));
 }
 
 enum status act_token_make(struct context *c)

@@ -4,6 +4,7 @@
 #include <strings.h>
 
 #include "base/utf8.h"
+#include "store/addresses.h"
 
 /* Under what names failures are counted. No login shares a count with another
  * thing: each name begins with its kind. */
@@ -12,6 +13,7 @@ enum { COUNT_PAIR, COUNT_LOGIN, COUNT_ADDRESS };
 
 struct counted {
 	const char *who[COUNTS];
+	bool known; /* the login has signed in from there before */
 };
 
 /* At most so many failures within so many seconds. One address is held off
@@ -30,9 +32,12 @@ static enum status check_windows(struct context *c, const struct counted *counte
 	for (size_t i = 0; i < sizeof windows / sizeof windows[0]; i++) {
 		const struct window *window = &windows[i];
 		int64_t failures = 0;
-		enum status status = sign_in_failures(c->store, counted->who[window->count],
-		                                      c->now - window->seconds, &failures);
+		enum status status;
 
+		if (counted->known && window->count == COUNT_LOGIN)
+			continue;
+		status = sign_in_failures(c->store, counted->who[window->count],
+		                          c->now - window->seconds, &failures);
 		if (status != ST_OK)
 			return status;
 		if (failures >= window->most) {
@@ -43,6 +48,14 @@ static enum status check_windows(struct context *c, const struct counted *counte
 	return ST_OK;
 }
 
+static enum status is_known(struct context *c, const char *login, bool *out)
+{
+	if (!c->member || strcasecmp(c->member->login, login) != 0)
+		return address_known(c->store, login, c->request->peer, c->now, out);
+	*out = true;
+	return ST_OK;
+}
+
 static enum status name_counts(struct context *c, const char *login, struct counted *out)
 {
 	const char *peer = c->request->peer;
@@ -50,7 +63,7 @@ static enum status name_counts(struct context *c, const char *login, struct coun
 	out->who[COUNT_PAIR] = arena_printf(c->arena, "pair %.60s %s", peer, login);
 	out->who[COUNT_LOGIN] = arena_printf(c->arena, "login %s", login);
 	out->who[COUNT_ADDRESS] = arena_printf(c->arena, "address %.60s", peer);
-	return arena_failed(c->arena) ? ST_NOMEM : ST_OK;
+	return arena_failed(c->arena) ? ST_NOMEM : is_known(c, login, &out->known);
 }
 
 static enum status count_failure(struct context *c, const struct counted *counted)
@@ -63,12 +76,15 @@ static enum status count_failure(struct context *c, const struct counted *counte
 }
 
 /* What came from the address as a whole still counts: one login of one's own
- * must not make room for guessing others. */
+ * must not make room for guessing others. Nor must an owner who comes and goes from a
+ * known address make room for those who guess elsewhere. */
 static enum status forget_failures(struct context *c, const struct counted *counted)
 {
 	enum status status = sign_in_forget(c->store, counted->who[COUNT_PAIR]);
 
-	return status == ST_OK ? sign_in_forget(c->store, counted->who[COUNT_LOGIN]) : status;
+	if (status != ST_OK || counted->known)
+		return status;
+	return sign_in_forget(c->store, counted->who[COUNT_LOGIN]);
 }
 
 /* No such member, and a member without a password, take as long as any other. */
@@ -90,7 +106,7 @@ enum status credentials_try(struct context *c, const char *login, const char *pa
                             struct member *out, int64_t *wait)
 {
 	struct member found = {.id = {0}};
-	struct counted counted;
+	struct counted counted = {.known = false};
 	bool fits = false;
 	enum status status = name_counts(c, login, &counted);
 

@@ -3,6 +3,16 @@
  * Guessing is slowed by counts that the store keeps: of failures for one login
  * from one address, for one login, and from one address. A login that nobody
  * has is treated as one that somebody has, in words and in time.
+ *
+ * The count for one login would let strangers keep its owner out, again and again,
+ * from a handful of addresses. So it is not asked where the login has signed in from
+ * the address before (store/addresses.h), nor within a session of that login: there the
+ * count for the two together alone holds, which nobody elsewhere can fill. Addresses
+ * rather than a cookie that marks a known device: a browser that forgets its cookies,
+ * and a second one in the same house, go on too, nothing is left on a device that
+ * is handed on, and what the box remembers it can forget, as it does when the
+ * password changes. A phone on the road, whose address is new each day, is
+ * served by its session, which lasts.
  */
 #ifndef WEB_ACCOUNT_CREDENTIALS_H
 #define WEB_ACCOUNT_CREDENTIALS_H

@@ -1,6 +1,7 @@
 #include "web/chapter/line_import.h"
 
 #include "formats/json_lines.h"
+#include "store/acts.h"
 
 static enum status store_all(struct store *store, const struct json_lines *file,
                              struct member_id by, int64_t now)
@@ -12,6 +13,8 @@ static enum status store_all(struct store *store, const struct json_lines *file,
 
 		status = line_save(store, &file->lines[i], LINE_ANY_VERSION, by, now, &id);
 	}
+	if (status == ST_OK)
+		status = acts_add_import(store, file->count, "build line", "build lines");
 	if (status == ST_OK)
 		return store_commit(store);
 	store_rollback(store);

@@ -1,5 +1,6 @@
 #include "web/chapter/notice_import.h"
 
+#include "store/acts.h"
 #include "web/chapter/json_notices.h"
 
 static enum status load_catalogue(struct store *store, struct arena *arena,
@@ -23,6 +24,8 @@ static enum status store_all(struct store *store, const struct json_notices *fil
 
 		status = notice_import(store, &file->notices[i], by, now, &id);
 	}
+	if (status == ST_OK)
+		status = acts_add_import(store, file->count, "notice", "notices");
 	if (status == ST_OK)
 		return store_commit(store);
 	store_rollback(store);

@@ -238,6 +238,8 @@ static enum status run_handler(struct context *c)
 
 	if (c->store && !writes)
 		status = store_set_read_only(c->store, true);
+	if (c->store)
+		store_act_for(c->store, c->member ? c->member->id.v : 0, c->now);
 	if (status == ST_OK)
 		status = c->route->handler(c);
 	if (status == ST_OK && arena_failed(c->arena))

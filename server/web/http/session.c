@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "os/random.h"
+#include "store/addresses.h"
 #include "web/http/browser.h"
 #include "web/http/context.h"
 
@@ -51,6 +52,8 @@ enum status session_open(struct context *c, struct member_id member)
 	random_bytes(entry.secret, sizeof entry.secret);
 	if (status == ST_OK)
 		status = session_add(c->store, &entry, c->now, &id);
+	if (status == ST_OK)
+		status = address_note(c->store, member, c->request->peer, c->now);
 	if (status == ST_OK)
 		status = set_cookie(c, token, SESSION_LONGEST);
 	return status;
@@ -122,7 +125,7 @@ enum status session_identify_bearer(struct context *c)
 	if (!member)
 		return ST_NOMEM;
 	hash = hash_of(token, TOKEN_LENGTH);
-	status = api_token_find(c->store, c->arena, &hash, member);
+	status = api_token_find(c->store, c->arena, &hash, c->now, member);
 	if (status == ST_OK)
 		c->member = member;
 	c->token_faulty = status != ST_OK;

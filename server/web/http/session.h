@@ -21,7 +21,7 @@ struct context;
 #define SESSION_LONGEST (90 * 86400) /* seconds that end it anyway */
 
 /* Begins a session for a member and sets the cookie; the caller's old session
- * ends. The route must have R_WRITES. */
+ * ends, and the login is known from this address. The route must have R_WRITES. */
 enum status session_open(struct context *c, struct member_id member) MUST_CHECK;
 
 /* Ends the caller's session, if any, and takes the cookie back. R_WRITES. */

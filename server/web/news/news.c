@@ -10,6 +10,7 @@
 #include "web/news/news.h"
 
 #include "formats/json_text.h"
+#include "web/account/account.h"
 #include "web/chapter/news_round.h"
 #include "web/html/present.h"
 #include "web/http/respond.h"
@@ -194,18 +195,19 @@ static json_t *older_url(const struct news *news, size_t count, bool more)
 }
 
 static json_t *page_view(const struct context *c, const struct fresh *fresh,
-                         const struct news *news, size_t count, bool more)
+                         const struct news *news, size_t count, bool more, json_t *ending)
 {
 	bool first = !form_given(c->form, "before");
 	bool unseen = count && !news[0].seen;
 
 	return json_pack(
-	        "{s:b, s:o, s:o, s:o, s:b, s:o, s:b, s:b, s:b, s:b, s:o}", "any_new",
+	        "{s:b, s:o, s:o, s:o, s:b, s:o, s:b, s:b, s:b, s:b, s:o, s:b, s:o}", "any_new",
 	        unseen || fresh->count, "just_now", groups_view(fresh->at, fresh->count, false),
 	        "new", groups_view(news, count, false), "before", groups_view(news, count, true),
 	        "seen", count && news[count - 1].seen, "older_url", older_url(news, count, more),
 	        "first", first, "unseen", unseen, "empty", first && !count && !fresh->count,
-	        "in_news", 1, "up_to", json_integer((json_int_t)(count ? news[0].id : 0)));
+	        "in_news", 1, "up_to", json_integer((json_int_t)(count ? news[0].id : 0)),
+	        "any_ending", first && json_array_size(ending) > 0, "ending", ending);
 }
 
 enum status page_news(struct context *c)
@@ -214,6 +216,7 @@ enum status page_news(struct context *c)
 	struct fresh fresh = {NULL, 0};
 	const struct news *news = NULL;
 	size_t count = 0;
+	json_t *ending = NULL;
 	enum status status = ST_OK;
 	bool more;
 
@@ -222,11 +225,14 @@ enum status page_news(struct context *c)
 	if (status == ST_OK)
 		status = news_list(c->store, c->arena, c->member->id, before, PAGE_NEWS + 1, &news,
 		                   &count);
+	if (status == ST_OK)
+		status = tokens_ending(c, &ending);
 	if (status != ST_OK)
 		return status;
 	more = count > PAGE_NEWS;
 	count -= more;
-	return respond_page(c, "news.html", "News", page_view(c, &fresh, news, count, more));
+	return respond_page(c, "news.html", "News",
+	                    page_view(c, &fresh, news, count, more, ending));
 }
 
 enum status act_news_seen(struct context *c)
