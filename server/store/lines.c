@@ -254,8 +254,8 @@ static enum status remove_line(struct store *store, struct line_id id, int64_t s
 		status = query_run_one(&q);
 	}
 	if (status == ST_OK)
-		status = acts_add(store,
-		                  &(struct act_line){DID_LINE_REMOVE, .subject = head.model});
+		status =
+		        acts_add(store, &(struct act_line){DID_LINE_REMOVE, .subject = head.model});
 	arena_free(arena);
 	return status;
 }

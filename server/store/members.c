@@ -390,7 +390,8 @@ static enum status set_disabled(struct store *store, struct member_id id, bool d
 		status = session_end_others(store, id, (struct session_id){0});
 	if (status != ST_OK || was.disabled == disabled)
 		return status;
-	return acts_add(store, &(struct act_line){disabled ? DID_SHUT_OUT : DID_LET_IN, .whom = id});
+	return acts_add(store,
+	                &(struct act_line){disabled ? DID_SHUT_OUT : DID_LET_IN, .whom = id});
 }
 
 static enum status remove_member(struct store *store, struct member_id id, int64_t now)
@@ -666,10 +667,9 @@ enum status member_register(struct store *store, const struct hash *invite,
 	if (status == ST_OK)
 		status = use_invite(store, found.id, now, id);
 	if (status == ST_OK)
-		status = acts_add(store, &(struct act_line){DID_JOIN,
-		                                            .remark = role_words(found.role),
-		                                            .by = id,
-		                                            .now = now});
+		status = acts_add(store,
+		                  &(struct act_line){DID_JOIN, .remark = role_words(found.role),
+		                                     .by = id, .now = now});
 	status = act_end(store, status);
 	if (status == ST_OK)
 		*out = id;

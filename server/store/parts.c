@@ -405,10 +405,9 @@ enum status parts_import(struct store *store, const struct parts_source *source)
 	if (status == ST_OK)
 		status = import(store, arena, source);
 	if (status == ST_OK)
-		status = acts_add_import(store,
-		                         source->n_lists + source->n_changes + source->n_stock,
-		                         "entry of the book of parts",
-		                         "entries of the book of parts");
+		status = acts_add_import(
+		        store, source->n_lists + source->n_changes + source->n_stock,
+		        "entry of the book of parts", "entries of the book of parts");
 	if (began)
 		status = act_end(store, status);
 	arena_free(arena);

@@ -61,14 +61,13 @@ static enum status set(struct store *store, enum setting setting, const char *te
 static enum status note(struct store *store, struct arena *arena, enum setting setting,
                         const char *was, const char *text)
 {
-	const char *remark =
-	        chosen[setting].flag ? (*text ? "on" : "off")
+	const char *remark = chosen[setting].flag
+	                             ? (*text ? "on" : "off")
 	                             : arena_printf(arena, "from \"%s\" to \"%s\"", was, text);
 
 	if (!remark)
 		return ST_NOMEM;
-	return acts_add(store, &(struct act_line){DID_SETTING,
-	                                          .subject = chosen[setting].words,
+	return acts_add(store, &(struct act_line){DID_SETTING, .subject = chosen[setting].words,
 	                                          .remark = remark});
 }
 

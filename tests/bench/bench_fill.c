@@ -102,7 +102,9 @@ static void print_api_token(struct filling *f)
 
 	token_make(token);
 	hash = hash_of(token, TOKEN_LENGTH);
-	must(api_token_add(f->store, f->builder, &hash, "bench", f->now, f->now + 365 * INT64_C(86400), &id), "token");
+	must(api_token_add(f->store, f->builder, &hash, "bench", f->now,
+	                   f->now + 365 * INT64_C(86400), &id),
+	     "token");
 	printf("\"api\": \"%s\", ", token);
 }
 

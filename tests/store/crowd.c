@@ -42,6 +42,20 @@ static struct invite_id add_invite(struct world *w, const char *token)
 }
 
 /* Three invites more: open, used, taken back. */
+/* One that counts, with recovery codes; the chapter's key is the same each time. */
+static void add_second_factor(struct world *w, struct member_id member)
+{
+	static const unsigned char secret[SECOND_SECRET_SIZE] = "12345678901234567890";
+	struct hash codes[RECOVERY_CODES];
+
+	for (size_t i = 0; i < RECOVERY_CODES; i++)
+		codes[i] = hash_of(&i, sizeof i);
+	assert_ok(second_begin(w->store, member, secret, NOW));
+	assert_ok(second_confirm(w->store, member, 9, codes, w->session_id, NOW));
+	assert_ok(address_note(w->store, member, "192.0.2.1", NOW));
+	assert_ok(address_note(w->store, member, "192.0.2.2", NOW - ADDRESS_KNOWN_FOR));
+}
+
 static void add_doors(struct world *w, struct crowd *c)
 {
 	const struct hash used = token_hash("used");
@@ -62,15 +76,20 @@ static void add_doors(struct world *w, struct crowd *c)
 	add_session(w, c->dan, "idle too long", NOW - 10, NOW + 200);
 	add_session(w, c->eve, "at its end", NOW + 100, NOW - 10);
 	add_session(w, w->bob, "bob's phone", NOW + 100, NOW + 200);
-	assert_ok(api_token_add(w->store, c->dan, &tokens[0], "script", NOW, &id));
-	assert_ok(api_token_add(w->store, c->dan, &tokens[1], "other", NOW, &id));
-	assert_ok(api_token_add(w->store, w->bob, &tokens[2], "other", NOW, &id));
+	assert_ok(api_token_add(w->store, c->dan, &tokens[0], "script", NOW, NOW + 1000, &id));
+	assert_ok(api_token_add(w->store, c->dan, &tokens[1], "other", NOW, NOW + 1000, &id));
+	assert_ok(api_token_add(w->store, w->bob, &tokens[2], "other", NOW, NOW + 1000, &id));
 	assert_ok(feed_link_make(w->store, w->bob, &tokens[3], NOW));
 	assert_ok(feed_link_make(w->store, c->dan, &tokens[4], NOW));
 	assert_ok(reset_offer(w->store, c->dan, &tokens[5], NOW + 9));
 	assert_ok(sign_in_failed(w->store, "bob", NOW - 90000));
 	assert_ok(sign_in_failed(w->store, "dan", NOW));
 	assert_ok(sign_in_failed(w->store, "dan", NOW - 90000));
+	assert_ok(setting_set_text(w->store, SETTING_KEY, "of the crowd"));
+	add_second_factor(w, w->sam);
+	add_second_factor(w, c->eve);
+	assert_ok(
+	        second_begin(w->store, w->sue, (const unsigned char *)"one that waits there", NOW));
 	assert_ok(setting_set_text(w->store, SETTING_CHAPTER, "Chapter"));
 	assert_ok(setting_set_text(w->store, SETTING_ADDRESS, "https://example.org"));
 }

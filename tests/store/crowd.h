@@ -11,8 +11,11 @@
 
 #include "fixture.h"
 
+#include "store/acts.h"
+#include "store/addresses.h"
 #include "store/mail.h"
 #include "store/news.h"
+#include "store/second_factors.h"
 #include "store/under_way.h"
 
 struct crowd {

@@ -235,7 +235,8 @@ static void add_people(struct world *w)
 	w->reset = token_hash("offered");
 	assert_ok(reset_offer(w->store, w->bob, &w->reset, NOW + 9));
 	assert_ok(session_add(w->store, &session, NOW, &w->session_id));
-	assert_ok(api_token_add(w->store, w->bob, &w->token, "my script", NOW, NOW + 1000, &w->token_id));
+	assert_ok(api_token_add(w->store, w->bob, &w->token, "my script", NOW, NOW + 1000,
+	                        &w->token_id));
 	assert_ok(sign_in_failed(w->store, "bob", NOW));
 }
 

@@ -30,6 +30,10 @@
 		return (call);                                                                     \
 	}
 
+static const struct act_filter all_acts = {ACTS_ALL, {0}, {0}, 0, INT64_MAX};
+static const unsigned char factor_secret[SECOND_SECRET_SIZE] = "12345678901234567890";
+static const struct hash factor_codes[RECOVERY_CODES] = {{{0}}, {{1}}, {{2}}, {{3}}, {{4}},
+                                                         {{5}}, {{6}}, {{7}}, {{8}}, {{9}}};
 static struct member_entry new_member = {"new", "N", "p", ROLE_BUILDER};
 static struct attachment_entry new_file = {"b.png", "image/png", "png", 3};
 
@@ -664,11 +668,30 @@ WRITING(session_end_others, session_end_others(w->store, w->bob, w->session_id))
 WRITING(session_end_all, session_end_others(w->store, w->bob, (struct session_id){0}))
 LISTING(api_token_list, api_token, api_token_list(w->store, arena, w->bob, &list, &count))
 WRITING(api_token_revoke, api_token_revoke(w->store, w->bob, w->token_id))
-READING(api_token_find, member, api_token_find(w->store, arena, &w->token, &out))
+READING(api_token_find, member, api_token_find(w->store, arena, &w->token, NOW, &out))
 WRITING(sign_in_failed, sign_in_failed(w->store, "bob", NOW + 1))
 WRITING(sign_in_failures, sign_in_failures(w->store, "bob", NOW - 9, &(int64_t){0}))
 WRITING(sign_in_forget, sign_in_forget(w->store, "bob"))
 WRITING(members_sweep, members_sweep(w->store, NOW))
+WRITING(members_sweep_late, members_sweep(w->store, NOW + INT64_C(60) * 86400))
+WRITING(member_demote, member_set_role(w->store, w->sam, ROLE_BUILDER))
+WRITING(address_known, address_known(w->store, "sam", "192.0.2.1", NOW, &(bool){false}))
+WRITING(address_note, address_note(w->store, w->sam, "192.0.2.9", NOW))
+WRITING(addresses_forget, addresses_forget(w->store, w->sam))
+WRITING(addresses_sweep, addresses_sweep(w->store, NOW))
+WRITING(acts_add, acts_add(w->store, &(struct act_line){DID_LINE, w->bob, "one", "two"}))
+WRITING(acts_add_import, acts_add_import(w->store, 2, "notice", "notices"))
+LISTING(acts_list, act_row, acts_list(w->store, arena, &all_acts, PAGE, &list, &count, &total))
+WRITING(second_begin, second_begin(w->store, w->bob, factor_secret, NOW))
+WRITING(second_begin_anew, second_begin(w->store, w->sue, factor_secret, NOW + 1))
+WRITING(second_confirm,
+        second_confirm(w->store, w->sue, 9, factor_codes, (struct session_id){0}, NOW))
+READING(second_read, second_factor, second_read(w->store, w->sam, &out))
+WRITING(second_use_step, second_use_step(w->store, w->sam, 99))
+WRITING(second_use_code,
+        second_use_code(w->store, w->sam, &(struct hash){hash_of(&(size_t){1}, sizeof(size_t))}))
+WRITING(second_codes_anew, second_codes_anew(w->store, w->sam, factor_codes))
+WRITING(second_end, second_end(w->store, w->sam))
 LISTING(note_list_by, note, note_list_by(w->store, arena, w->bob, PAGE, &list, &count, &total))
 READING(notice_current, revision, notice_current(w->store, arena, w->one, &out))
 READING(notice_find, notice_id, notice_find(w->store, "hf-sb-1", &out))
@@ -709,7 +732,7 @@ static enum status op_api_token_add(struct world *w, struct arena *arena)
 	struct api_token_id id;
 
 	(void)arena;
-	return api_token_add(w->store, w->bob, &token, "other", NOW, &id);
+	return api_token_add(w->store, w->bob, &token, "other", NOW, NOW + 9, &id);
 }
 
 static enum status op_invite_add(struct world *w, struct arena *arena)
@@ -720,6 +743,23 @@ static enum status op_invite_add(struct world *w, struct arena *arena)
 	(void)arena;
 	entry.made_by = w->ann;
 	return invite_add(w->store, &entry, NOW, &id);
+}
+
+/* Who has handed out an invite and a link, beside those that ann has. */
+static void make_sam_admin(struct world *w)
+{
+	struct invite_entry entry = {.token = token_hash("of sam"),
+	                             .label = "for Fay",
+	                             .made_by = w->sam,
+	                             .expires_at = NOW + 9};
+	struct hash link = token_hash("sam's link");
+	struct invite_id id;
+
+	assert_ok(member_set_role(w->store, w->sam, ROLE_ADMIN));
+	assert_ok(invite_add(w->store, &entry, NOW, &id));
+	store_act_for(w->store, w->sam.v, NOW);
+	assert_ok(reset_offer(w->store, w->bob, &link, NOW + 9));
+	store_act_for(w->store, w->ann.v, NOW);
 }
 
 /* Where nobody is a member yet. */
@@ -935,6 +975,23 @@ const struct operation operations[] = {
         OP(sign_in_failures),
         OP(sign_in_forget),
         OP(members_sweep),
+        AS(members_sweep_late, members_sweep),
+        {"member_demote", "member_set_role", op_member_demote, make_sam_admin},
+        OP(address_known),
+        OP(address_note),
+        OP(addresses_forget),
+        OP(addresses_sweep),
+        OP(acts_add),
+        OP(acts_add_import),
+        OP(acts_list),
+        OP(second_begin),
+        AS(second_begin_anew, second_begin),
+        OP(second_confirm),
+        OP(second_read),
+        OP(second_use_step),
+        OP(second_use_code),
+        OP(second_codes_anew),
+        OP(second_end),
         OP(note_list_by),
         OP(notice_current),
         OP(notice_find),

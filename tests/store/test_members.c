@@ -337,7 +337,8 @@ static void tokens_are_found_and_revoked(void **state)
 	assert_int_equal(member.id.v, w->bob.v);
 	assert_int_equal(api_token_add(w->store, w->bob, &w->token, "again", NOW, NOW + 9, &id),
 	                 ST_CONFLICT);
-	assert_int_equal(api_token_add(w->store, w->bob, &w->session, "", NOW, NOW + 9, &id), ST_CONFLICT);
+	assert_int_equal(api_token_add(w->store, w->bob, &w->session, "", NOW, NOW + 9, &id),
+	                 ST_CONFLICT);
 	assert_ok(api_token_list(w->store, w->arena, w->bob, &tokens, &count));
 	assert_int_equal(count, 1);
 	assert_string_equal(tokens[0].label, "my script");

@@ -295,6 +295,62 @@ static void guessing_from_many_addresses_is_slowed(void **state)
 	assert_int_equal(guess_from(*state, "192.0.2.8", ANN_FIELDS)->status, 303);
 }
 
+static void guess_from_afar(struct web *web, const char *login)
+{
+	char peer[40], fields[80];
+
+	snprintf(fields, sizeof fields, "login=%s&password=wrong", login);
+	for (int n = 0; n < 52; n++) {
+		snprintf(peer, sizeof peer, "198.51.100.%d", n / 4);
+		guess_from(web, peer, fields);
+	}
+}
+
+/* 52 wrong passwords from 13 addresses: who has signed in from here before goes on. */
+static void an_owner_goes_on_from_a_known_address(void **state)
+{
+	struct web *web = *state;
+
+	assert_int_equal(guess_from(web, "192.0.2.8", ANN_FIELDS)->status, 303);
+	for (int round = 0; round < 3; round++) {
+		guess_from_afar(web, "ann");
+		assert_int_equal(guess_from(web, "192.0.2.9", ANN_FIELDS)->status, 429);
+		assert_int_equal(guess_from(web, "192.0.2.8", ANN_FIELDS)->status, 303);
+		/* Which makes no room for those who guess elsewhere. */
+		assert_int_equal(guess_from(web, "192.0.2.9", ANN_FIELDS)->status, 429);
+	}
+	/* It is known for this login alone. */
+	guess_from_afar(web, "ada");
+	assert_int_equal(
+	        guess_from(web, "192.0.2.8", "login=ada&password=correct+horse+battery")->status,
+	        429);
+}
+
+static void a_known_address_has_a_limit_of_its_own(void **state)
+{
+	struct web *web = *state;
+
+	assert_int_equal(guess_from(web, "192.0.2.8", ANN_FIELDS)->status, 303);
+	for (int n = 0; n < 5; n++)
+		assert_int_equal(guess_from(web, "192.0.2.8", "login=ann&password=wrong")->status,
+		                 422);
+	assert_int_equal(guess_from(web, "192.0.2.8", ANN_FIELDS)->status, 429);
+}
+
+/* A session proves enough to change the password wherever it has come to. */
+static void guessing_elsewhere_does_not_stop_a_session(void **state)
+{
+	struct web *web = *state;
+	struct browser here = sign_in(web, ANN_FIELDS);
+
+	guess_from_afar(web, "ann");
+	assert_int_equal(submit(web, &here, "/account/password",
+	                        "password_now=wrong&password=seven+dull+rivets"
+	                        "&password_again=seven+dull+rivets")
+	                         ->status,
+	                 422);
+}
+
 /* ASVS 7.2.4: a new token at each sign-in. */
 static void a_planted_cookie_is_not_taken_up(void **state)
 {
@@ -669,8 +725,7 @@ static void a_new_password_ends_other_sessions(void **state)
 	struct browser here = sign_in(web, ANN_FIELDS);
 	struct browser there = sign_in(web, ANN_FIELDS);
 	struct browser after = {.cookie = ""};
-	const struct response *response =
-	        submit(web, &here, "/account/password", CHANGE_FIELDS);
+	const struct response *response = submit(web, &here, "/account/password", CHANGE_FIELDS);
 
 	assert_int_equal(response->status, 303);
 	take_cookie(response, &after);
@@ -861,10 +916,59 @@ static void only_own_tokens_can_be_ended(void **state)
 
 static void tokens_are_not_without_number(void **state)
 {
-	assert_int_equal(web_post(*state, ANN, "/account/tokens", "label=&life=90+days")->status, 422);
+	static const char *const rows[] = {"label=x",
+	                                   "label=x&life=",
+	                                   "label=x&life=90",
+	                                   "label=x&life=a+year",
+	                                   "label=x&life=36500+days",
+	                                   "life=90+days"};
+
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+		assert_int_equal(web_post(*state, ANN, "/account/tokens", rows[i])->status, 422);
+	assert_int_equal(web_post(*state, ANN, "/account/tokens", "label=&life=90+days")->status,
+	                 422);
 	for (int i = 0; i < 49; i++) /* one is there */
-		assert_int_equal(web_post(*state, ANN, "/account/tokens", "label=x&life=365+days")->status, 200);
-	assert_int_equal(web_post(*state, ANN, "/account/tokens", "label=x&life=365+days")->status, 422);
+		assert_int_equal(
+		        web_post(*state, ANN, "/account/tokens", "label=x&life=365+days")->status,
+		        200);
+	assert_int_equal(web_post(*state, ANN, "/account/tokens", "label=x&life=365+days")->status,
+	                 422);
+}
+
+/* On the pages of tokens, account and news, from two weeks before; to its member alone. */
+static void the_end_of_a_token_is_told_before(void **state)
+{
+	static const char *const pages[] = {"/account", "/news", "/account/tokens"};
+	static const struct {
+		int64_t day;
+		bool told;
+		const char *words;
+	} rows[] = {{9, false, ""},
+	            {15, false, ""},
+	            {16, true, "ends"},
+	            {28, true, "ends"},
+	            {30, true, "ended"}};
+	struct web *web = *state;
+	char secret[TOKEN_SIZE];
+
+	read_secret(web_post(web, BEN, "/account/tokens", "label=Hangar+clock&life=30+days"),
+	            secret);
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		char marked[80];
+
+		web_set_now(WEB_START + rows[i].day * 86400);
+		snprintf(marked, sizeof marked, "<strong>Hangar clock</strong> %s on",
+		         rows[i].words);
+		for (size_t p = 0; p < 2; p++) {
+			assert_int_equal(web_holds(web_get(web, BEN, pages[p]), marked),
+			                 rows[i].told);
+			assert_false(web_holds(web_get(web, ANN, pages[p]), "Hangar clock"));
+		}
+		assert_int_equal(web_holds(web_get(web, BEN, pages[2]), "ends soon"),
+		                 rows[i].told && rows[i].day < 30);
+		assert_int_equal(web_holds(web_get(web, BEN, pages[2]), ">ended</span>"),
+		                 rows[i].day >= 30);
+	}
 }
 
 /* ---- own data ---- */
@@ -1431,6 +1535,9 @@ int main(void)
 	        PAGE_TEST(guessing_from_one_address_is_slowed),
 	        PAGE_TEST(a_stranger_does_not_keep_the_owner_out),
 	        PAGE_TEST(guessing_from_many_addresses_is_slowed),
+	        PAGE_TEST(an_owner_goes_on_from_a_known_address),
+	        PAGE_TEST(a_known_address_has_a_limit_of_its_own),
+	        PAGE_TEST(guessing_elsewhere_does_not_stop_a_session),
 	        PAGE_TEST(a_planted_cookie_is_not_taken_up),
 	        PAGE_TEST(signing_out_ends_the_session),
 	        PAGE_TEST(demonstration_lets_in_and_others_do_not),
@@ -1454,6 +1561,7 @@ int main(void)
 	        PAGE_TEST(a_token_is_shown_once_and_works),
 	        PAGE_TEST(only_own_tokens_can_be_ended),
 	        PAGE_TEST(tokens_are_not_without_number),
+	        PAGE_TEST(the_end_of_a_token_is_told_before),
 	        PAGE_TEST(own_data_is_whole_and_only_own),
 	        PAGE_TEST(leaving_takes_everything_along),
 	        PAGE_TEST(leaving_is_meant),
