@@ -61,7 +61,7 @@ void copy_free(struct copy *copy)
 
 /* Columns of a table: "c1, c2" forms of what an SQL text needs of them. */
 struct columns {
-	struct text key;     /* of a: a."k1" || '/' || a."k2" */
+	struct text key;     /* of a: its columns with / between, of bytes the first four */
 	struct text same;    /* a."k1" IS b."k1" AND ... */
 	struct text told;    /* of a new row */
 	struct text changed; /* of a row that was there */
@@ -92,7 +92,9 @@ static void add_key(struct columns *c, const char *name)
 {
 	bool first = text_string(&c->key)[0] == '\0';
 
-	text_printf(&c->key, "%sa.\"%s\"", first ? "" : " || '/' || ", name);
+	text_printf(&c->key,
+	            "%siif(typeof(a.\"%s\") = 'blob', substr(hex(a.\"%s\"), 1, 8), a.\"%s\")",
+	            first ? "" : " || '/' || ", name, name, name);
 	text_printf(&c->same, "%sa.\"%s\" IS b.\"%s\"", first ? "" : " AND ", name, name);
 }
 
