@@ -70,6 +70,11 @@ static void add_doors(struct world *w, struct crowd *c)
 	                          &(struct member_entry){"eve", "eve", "$hash$", ROLE_BUILDER}, NOW,
 	                          &c->eve));
 	assert_ok(member_set_role(w->store, c->eve, ROLE_BUILDER));
+	assert_ok(setting_set_text(w->store, SETTING_KEY, "of the crowd"));
+	add_second_factor(w, w->sam);
+	add_second_factor(w, c->eve);
+	assert_ok(
+	        second_begin(w->store, w->sue, (const unsigned char *)"one that waits there", NOW));
 	assert_ok(invite_revoke(w->store, add_invite(w, "taken back")));
 	add_session(w, c->dan, "dan", NOW + 100, NOW + 200);
 	add_session(w, c->dan, "dan's phone", NOW + 100, NOW + 200);
@@ -85,11 +90,6 @@ static void add_doors(struct world *w, struct crowd *c)
 	assert_ok(sign_in_failed(w->store, "bob", NOW - 90000));
 	assert_ok(sign_in_failed(w->store, "dan", NOW));
 	assert_ok(sign_in_failed(w->store, "dan", NOW - 90000));
-	assert_ok(setting_set_text(w->store, SETTING_KEY, "of the crowd"));
-	add_second_factor(w, w->sam);
-	add_second_factor(w, c->eve);
-	assert_ok(
-	        second_begin(w->store, w->sue, (const unsigned char *)"one that waits there", NOW));
 	assert_ok(setting_set_text(w->store, SETTING_CHAPTER, "Chapter"));
 	assert_ok(setting_set_text(w->store, SETTING_ADDRESS, "https://example.org"));
 }
