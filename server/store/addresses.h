@@ -1,7 +1,7 @@
 /* addresses.h - from which addresses a login has signed in.
  *
  * Wrong passwords from elsewhere must not keep an owner out: whoever comes from an
- * address of this list is counted apart (web/credentials.h). Kept as keyed hashes,
+ * address of this list is counted apart (web/account/credentials.h). Kept as keyed hashes,
  * the latest ADDRESSES_MOST of each login, each for ADDRESS_KNOWN_FOR seconds.
  */
 #ifndef STORE_ADDRESSES_H
