@@ -28,8 +28,8 @@ struct date {
 	enum date_precision precision;
 };
 
-#define DATE_TEXT_SIZE 11  /* "2012-04-17" and NUL */
-#define DATE_WORDS_SIZE 24 /* "17 September 2012" and NUL */
+#define DATE_TEXT_SIZE 11  /* "2017-09-24" and NUL */
+#define DATE_WORDS_SIZE 24 /* "24 September 2017" and NUL */
 
 /* A fact about a kit that is a date. */
 enum date_state {
@@ -61,10 +61,10 @@ enum status date_parse(const char *text, size_t len, struct date *out) MUST_CHEC
 /* A whole date from a day. */
 struct date date_of_day(day_number day);
 
-/* As typed: "2012", "2012-04", "2012-04-17"; room for DATE_TEXT_SIZE. */
+/* As typed: "2017", "2017-09", "2017-09-24"; room for DATE_TEXT_SIZE. */
 void date_print(struct date date, char *out);
 
-/* In words: "2012", "April 2012", "17 April 2012"; room for DATE_WORDS_SIZE. */
+/* In words: "2017", "September 2017", "24 September 2017"; room for DATE_WORDS_SIZE. */
 void date_words(struct date date, char *out);
 
 /* Is the date inside the range? True when all its days are, false when none

@@ -142,7 +142,7 @@ static enum status read_start(struct parser *p, struct slice rest, struct due_li
 	if (limit->start == START_DAY && !read_day(word, &limit->day))
 		return fail_at(
 		        p, word.at,
-		        "issue, a date such as 2012-04-17, purchase, first flight, \"notice\" "
+		        "issue, a date such as 2017-09-24, purchase, first flight, \"notice\" "
 		        "and a number, or \"last\" and an event");
 	if (limit->start == START_FIRST_FLIGHT) {
 		status = expect_word(p, &rest, "flight");
@@ -215,7 +215,7 @@ static enum status read_total(struct parser *p, struct slice rest, struct due_li
 
 	limit->kind = DUE_LIMIT_TOTAL;
 	if (status == ST_OK && limit->unit != UNIT_HOURS && limit->unit != UNIT_LANDINGS)
-		return fail_at(p, from, "hours or landings in total, or a date such as 2012-04-17");
+		return fail_at(p, from, "hours or landings in total, or a date such as 2017-09-24");
 	if (status == ST_OK)
 		status = expect_word(p, &rest, "total");
 	return status == ST_OK ? expect_end(p, rest) : status;
@@ -233,7 +233,7 @@ static enum status read_by(struct parser *p, struct slice rest, struct due_limit
 	limit->kind = DUE_LIMIT_DAY;
 	if (!read_day(word, &limit->day))
 		return fail_at(p, word.at,
-		               "hours or landings in total, or a date such as 2012-04-17");
+		               "hours or landings in total, or a date such as 2017-09-24");
 	return expect_end(p, after);
 }
 

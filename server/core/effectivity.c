@@ -386,7 +386,7 @@ static const struct date_fact *partial_date(const struct facts *facts, const str
 	}
 }
 
-/* "kit serial number, purchase date (known only as 2012)" */
+/* "kit serial number, purchase date (known only as 2017)" */
 static void say_needs(const struct effectivity *s, const struct facts *facts, struct text *out)
 {
 	struct need_list list = {.count = 0};

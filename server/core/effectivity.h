@@ -4,7 +4,7 @@
  *
  *     model      Whimbrel, Whimbrel T
  *     serial     WH-0101 thru WH-0145, WH-0150, WH-0160 and on
- *     purchased  after 2012-04
+ *     purchased  before 2017-09
  *     not option tailwheel
  *     or
  *     part       WH-2207-1 lot 3 thru 9
@@ -110,7 +110,7 @@ enum status effectivity_parse_lots(struct arena *arena, const char *text, size_t
 void effectivity_print(const struct effectivity *statement, struct text *out);
 
 /* One English sentence: "Applies to kits of model Whimbrel or Whimbrel T, with
- * serial number WH-0101 thru WH-0145, purchased after April 2012." */
+ * serial number WH-0101 thru WH-0145, purchased before September 2017." */
 void effectivity_sentence(const struct effectivity *statement, struct text *out);
 
 /* One condition as a line of the normal form, "not" included, without newline. */

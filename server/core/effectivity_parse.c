@@ -185,7 +185,7 @@ static enum status read_date(struct parser *p, struct slice word, struct date *o
 {
 	if (date_parse(word.at, word.len, out) == ST_OK)
 		return ST_OK;
-	return fail_at(p, word.at, "a date such as 2012, 2012-04 or 2012-04-17");
+	return fail_at(p, word.at, "a date such as 2017, 2017-09 or 2017-09-24");
 }
 
 static struct day_range days_of(const struct date_span *span)

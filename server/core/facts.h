@@ -112,7 +112,7 @@ void fact_wanted(const struct fact *fact, struct text *out);
 /* A question: "What is the serial number on the kit's data plate or packing list?" */
 void fact_question(const struct fact *fact, struct text *out);
 
-/* What the kit says of it: "WH-0100", "April 2012", "not fitted", "not known". */
+/* What the kit says of it: "WH-0100", "September 2017", "not fitted", "not known". */
 void fact_value(const struct facts *facts, const struct fact *fact, struct text *out);
 
 const struct option_fact *facts_option(const struct facts *facts, const struct name *name);

@@ -145,7 +145,7 @@ enum status findings_split(struct arena *arena, const struct finding *findings, 
                            struct split *out, bool *any) MUST_CHECK;
 
 /* The side with the larger share as a line of an effectivity statement, to be
- * put below the line `model`: "serial up to WH-0145", "purchased 2012-05-02 and
+ * put below the line `model`: "serial up to WH-0145", "purchased 2017-09-24 and
  * on", "plans 2014-05", "not option tailwheel". The open side stays open. It parses
  * (core/effectivity.h) and holds for every kit of that side. Adds nothing where
  * the name cannot be written in a statement (it has a comma, say). */
@@ -154,7 +154,7 @@ void split_statement(const struct split *split, struct text *out);
 /* The two sides as words behind "kits": "with serial number up to WH-0145", "with
  * plans of May 2014", "with plans of another issue than May 2014". */
 void split_side_words(const struct split *split, bool inside, struct text *out);
-/* The same without the name of the fact: "up to WH-0145", "2012-05-02 and
+/* The same without the name of the fact: "up to WH-0145", "2017-09-24 and
  * on", "plans 2014-05", "other plans", "with option tailwheel". */
 void split_side_brief(const struct split *split, bool inside, struct text *out);
 

@@ -30,7 +30,7 @@ bool slice_is(struct slice s, const char *word);
 
 struct statement_fault {
 	unsigned line, column; /* from 1; columns count characters */
-	char expected[160];    /* "a date such as 2012, 2012-04 or 2012-04-17" */
+	char expected[160];    /* "a date such as 2017, 2017-09 or 2017-09-24" */
 };
 
 /* Fills *fault and returns ST_INVALID. at lies in the line. */

@@ -298,7 +298,7 @@ struct date_fact json_date_of(struct json_reader *reader, const json_t *value)
 	    date_parse(json_string_value(value), json_string_length(value), &fact.date) == ST_OK)
 		fact.state = DATE_KNOWN;
 	else
-		json_fail(reader, "must be a date such as 2012, 2012-04 or 2012-04-17");
+		json_fail(reader, "must be a date such as 2017, 2017-09 or 2017-09-24");
 	return fact;
 }
 

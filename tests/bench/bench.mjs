@@ -23,7 +23,7 @@ const STARTS = 7;
 const PREVIEWS = 15;
 
 const STATEMENT = "model Whimbrel\nserial WH-0101 thru WH-0145, WH-0150 and on\n" +
-	"purchased after 2012-04\nor\noption tailwheel\nplans up to 2013\n";
+	"purchased after 2017-09\nor\noption tailwheel\nplans up to 2018\n";
 
 // ---- the table ----
 

@@ -94,7 +94,7 @@ static json_t *serial_rule(struct rule *rule)
 	return json_pack("{s:o}", "or", any);
 }
 
-/* "purchased after 2012-04", "plans up to 2015": parameters first, first + 1. */
+/* "purchased after 2017-09", "plans up to 2015": parameters first, first + 1. */
 static json_t *date_rule(struct rule *rule, const char *word, int parameter)
 {
 	int year = 2009 + pick(15), month = 1 + pick(12);

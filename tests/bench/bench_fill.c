@@ -120,7 +120,7 @@ static void number_of(const struct filling *f, int64_t i, char *out, size_t size
 static const char *const elsewhere[] = {
         "model Whimbrel T",
         "model Whimbrel\nserial WH-0201 and on",
-        "model Whimbrel\npurchased before 2012-04",
+        "model Whimbrel\npurchased before 2017-09",
         "model Whimbrel, Whimbrel T\nserial WH-0001 thru WH-0099\nor\npart HF-2207-1 lot 3 thru 9",
         "model Whimbrel\nplans after 2016\nnot option tailwheel",
 };
@@ -129,7 +129,7 @@ static const char *statement_of(int64_t i)
 {
 	if (i < LEFT + DONE || (i >= LEFT + DONE + ASK && i < NAMED))
 		return "model Whimbrel\nserial WH-0101 thru WH-0145, WH-0150\npurchased after "
-		       "2012-04";
+		       "2017-09";
 	if (i < NAMED)
 		return "model Whimbrel\noption long range tanks";
 	return elsewhere[i % (int64_t)(sizeof elsewhere / sizeof elsewhere[0])];
@@ -245,7 +245,7 @@ static struct facts facts_of(struct filling *f, int64_t i)
 	must(serial_make(f->arena, serial, strlen(serial), &facts.serial), serial);
 	facts.model = name_of(f, own || i % 4 ? "Whimbrel" : "Whimbrel T");
 	facts.purchased = date_of("2014-06");
-	facts.plans = date_of("2012-03");
+	facts.plans = date_of("2017-08");
 	facts.options = tailwheel;
 	facts.n_options = 1;
 	add_subkits(f, &facts);

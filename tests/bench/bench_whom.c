@@ -114,7 +114,7 @@ static void ask_words(struct chapter *c, const struct effectivity *statement)
 
 #define PLAIN                                                                                      \
 	"model Whimbrel, Whimbrel T\nserial WH-0101 thru WH-4145, WH-6150\npurchased after "       \
-	"2012-04\n"
+	"2017-09\n"
 #define EVERY_LIST                                                                                 \
 	PLAIN "not option option 1\nsubkit 3\nhours 100 and on\n"                                  \
 	      "or\npart WH-2202-1 lot 3 thru 9\nmodel Whimbrel\n"                                  \

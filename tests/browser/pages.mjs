@@ -212,12 +212,12 @@ const removed = await removedReport();
 
 const answers = [
 	['steward', 'a draft with faults', sent('/board/new', window => window.fill('[name=effectivity]', 'modle X'), 'Save the draft')],
-	['builder', 'facts with faults', sent('/kits/1/facts', window => window.fill('[name=purchased]', '2012-13'), 'Save all facts')],
+	['builder', 'facts with faults', sent('/kits/1/facts', window => window.fill('[name=purchased]', '2017-13'), 'Save all facts')],
 	['builder', 'a record with faults', sent('/kits/1/notices/15/record', nothing, 'Enter the record')],
 	['builder', 'a token made', sent('/account/tokens', window => window.fill('[name=label]', 'a clock'), 'Make a token')],
 	['admin', 'an invite made', sent('/admin/invites', nothing, 'Make an invite')],
 	['visitor', 'a sign-in with faults', sent('/sign-in', nothing, 'Sign in')],
-	['visitor', 'a check with faults', sent('/check', window => window.fill('[name=purchased]', '2012-13'), /Show what/)],
+	['visitor', 'a check with faults', sent('/check', window => window.fill('[name=purchased]', '2017-13'), /Show what/)],
 	['visitor', 'a check', sent('/check', window => window.fill('[name=model]', 'Whimbrel'), /Show what/)],
 	['visitor', 'a search that finds nothing', window => window.goto('/notices?q=zzzz')],
 	['builder', 'a report with faults', sent('/reports/new', nothing, 'Report it')],

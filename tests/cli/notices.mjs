@@ -116,14 +116,14 @@ const refused = [
 	['an action that is missing', without('action'), /\/action/],
 	['a force that is missing', without('force'), /\/force/],
 	['an effectivity that is missing', without('effectivity'), /\/effectivity/],
-	['month 13', revision({ issued: '2012-13' }), /\/issued/],
-	['31 April', revision({ issued: '2012-04-31' }), /\/issued/],
+	['month 13', revision({ issued: '2017-13' }), /\/issued/],
+	['31 September', revision({ issued: '2017-09-31' }), /\/issued/],
 	['29 February of no leap year', revision({ issued: '2100-02-29' }), /\/issued/],
-	['a date turned round', revision({ issued: '17-04-2012' }), /\/issued/],
-	['a date of the wrong type', revision({ issued: 2012 }), /\/issued/],
-	['a date with blanks within', revision({ issued: '2012 -04' }), /\/issued/],
+	['a date turned round', revision({ issued: '24-09-2017' }), /\/issued/],
+	['a date of the wrong type', revision({ issued: 2017 }), /\/issued/],
+	['a date with blanks within', revision({ issued: '2017 -09' }), /\/issued/],
 	['a date in other digits', revision({ issued: '٢٠١٢' }), /\/issued/],
-	['plans that carry it from a faulty date', revision({ plans_carry: '2012-00' }), /\/plans_carry/],
+	['plans that carry it from a faulty date', revision({ plans_carry: '2017-00' }), /\/plans_carry/],
 	['an unknown force', revision({ force: 'urgent' }), /\/force/],
 	['a title of two lines', revision({ title: 'one\ntwo' }), /\/title/],
 	['a title of the wrong type', revision({ title: ['one'] }), /\/title/],
@@ -202,8 +202,8 @@ await check('the database is what it was, row by row', () => assert.equal(dump(d
 
 // The place is that of the fault: a file laid out one value a line.
 await check('line and column point at the faulty value', () => {
-	const text = JSON.stringify(file(notice(), notice({ number: 'T-2' }, { issued: '2012-13' })), null, 1);
-	const at = text.slice(0, text.indexOf('"2012-13"')).split('\n');
+	const text = JSON.stringify(file(notice(), notice({ number: 'T-2' }, { issued: '2017-13' })), null, 1);
+	const at = text.slice(0, text.indexOf('"2017-13"')).split('\n');
 	const told = /:(\d+):(\d+): /.exec(importText(text).err);
 	assert.equal(Number(told[1]), at.length);
 	assert.ok(Number(told[2]) <= at.at(-1).length + 1, told[0]);

@@ -23,10 +23,10 @@ const struct due_statement *make_due(struct arena *arena, const char *text);
 
 /* Facts, one entry between each two semicolons:
  *
- *     model Whimbrel; serial WH-0101; purchased 2012-04; plans 2011; first-flight never;
- *     hours 120.5; landings 30; option tailwheel = yes; subkit E = no; subkit W = 2012-04;
+ *     model Whimbrel; serial WH-0101; purchased 2017-04; plans 2016; first-flight never;
+ *     hours 120.5; landings 30; option tailwheel = yes; subkit E = no; subkit W = 2017-04;
  *     part WH-2207-1 | at left | lot 3 | serial 17; part ? | serial 17; notice SB-1;
- *     step W-3; plans of W-3 = 2010; date of W-3 = 2011-02-03; parts known; notices known; steps
+ *     step W-3; plans of W-3 = 2015; date of W-3 = 2016-02-03; parts known; notices known; steps
  * known
  */
 struct facts *make_facts(struct arena *arena, const char *text);

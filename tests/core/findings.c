@@ -415,9 +415,9 @@ static void splits_say_what_they_are(void **state)
 	         "serial "
 	         "7\n- serial 7\n",
 	         NULL},
-	        {"+ purchased 2012\n+ purchased 2012\n+ purchased 2012\n- purchased 2012-03\n- "
-	         "purchased 2012-04\n- purchased 2012-04\n- purchased 2012\n- first-flight never\n",
-	         "purchased up to 2012-03-31", 0, 1, 0, 2, 5, 1},
+	        {"+ purchased 2017\n+ purchased 2017\n+ purchased 2017\n- purchased 2017-03\n- "
+	         "purchased 2017-04\n- purchased 2017-04\n- purchased 2017\n- first-flight never\n",
+	         "purchased up to 2017-03-31", 0, 1, 0, 2, 5, 1},
 	        {"+ purchased never\n+ plans never\n+ model X\n- hours 5\n- parts known\n- part ? "
 	         "| lot "
 	         "3\n- part ? | lot 4\n- part A\n",
@@ -430,17 +430,17 @@ static void splits_say_what_they_are(void **state)
 	         "WH-100\n+ "
 	         "serial WH-101\n+ serial WH-102\n+ serial WH-103\n",
 	         "serial WH-100 and on", 4, 4, 0, 4, 0, 7},
-	        {"+ purchased 2012-04-01\n+ purchased 2012-04\n+ purchased 2011\n+ purchased "
-	         "2012-02-03\n- purchased 2012-05-02\n- purchased 2013\n- purchased 2014-02\n- "
-	         "purchased 2015\n",
-	         "purchased up to 2012-04-30", 4, 4, 0, 4, 0, 7},
-	        {"- purchased 2010-01-05\n- purchased 2010-01-06\n- purchased 2010-02\n- purchased "
-	         "2010\n+ purchased 2010-05-01\n+ purchased 2012\n+ purchased 2012-03\n+ purchased "
-	         "2012-04-09\n",
-	         "purchased 2010-05-01 and on", 4, 4, 0, 3, 1, 6},
-	        {"+ plans 2012\n+ plans 2012\n+ plans 2012\n+ plans 2012\n- plans 2013\n- plans "
-	         "2013\n- plans 2013\n- plans 2013\n",
-	         "plans up to 2012-12-31", 4, 4, 0, 4, 0, 1},
+	        {"+ purchased 2017-04-01\n+ purchased 2017-04\n+ purchased 2016\n+ purchased "
+	         "2017-02-03\n- purchased 2017-05-02\n- purchased 2018\n- purchased 2019-02\n- "
+	         "purchased 2020\n",
+	         "purchased up to 2017-04-30", 4, 4, 0, 4, 0, 7},
+	        {"- purchased 2015-01-05\n- purchased 2015-01-06\n- purchased 2015-02\n- purchased "
+	         "2015\n+ purchased 2015-05-01\n+ purchased 2017\n+ purchased 2017-03\n+ purchased "
+	         "2017-04-09\n",
+	         "purchased 2015-05-01 and on", 4, 4, 0, 3, 1, 6},
+	        {"+ plans 2017\n+ plans 2017\n+ plans 2017\n+ plans 2017\n- plans 2018\n- plans "
+	         "2018\n- plans 2018\n- plans 2018\n",
+	         "plans up to 2017-12-31", 4, 4, 0, 4, 0, 1},
 	        {"+ option tailwheel = yes\n+ option tailwheel = yes\n+ option tailwheel = yes\n+ "
 	         "option tailwheel = yes\n- option tailwheel = no\n- option tailwheel = no\n- "
 	         "option "
@@ -464,37 +464,37 @@ static void splits_say_what_they_are(void **state)
 	         "9\n",
 	         "part P lot up to 5", 4, 4, 0, 3, 3, 5},
 	        /* A bad issue between good ones; two that are cut off already. */
-	        {"- plans 2012-01\n- plans 2012-01\n- plans 2013\n- plans 2013-06\n+ plans "
-	         "2014-05\n+ plans 2014-05\n+ plans 2014-05\n+ plans 2014-05-02\n- plans "
-	         "2016-09\n- plans 2016-09\n- plans 2019-02\n- plans 2019-02\n",
-	         "plans 2014-05", 4, 4, 0, 8, 0, 11},
-	        {"- plans 2012-01\n- plans 2012-01\n- plans 2012-01\n- plans 2012-01\n+ plans "
-	         "2014-05-02\n+ plans 2014-05-02\n+ plans 2014-05-02\n+ plans 2014-05-02\n- "
-	         "plans 2016\n- plans 2016\n- plans 2016\n- plans 2016\n",
-	         "plans 2014-05-02", 4, 4, 0, 8, 0, 3},
-	        {"- plans 2012-01\n- plans 2012-01\n- plans 2012-01\n- plans 2012-01\n+ plans "
-	         "2014-05\n+ plans 2014-05\n+ plans 2014-05\n+ plans 2014-05\n",
-	         "plans 2014-05-01 and on", 4, 4, 0, 4, 0, 1},
+	        {"- plans 2017-01\n- plans 2017-01\n- plans 2018\n- plans 2018-06\n+ plans "
+	         "2019-05\n+ plans 2019-05\n+ plans 2019-05\n+ plans 2019-05-02\n- plans "
+	         "2022-09\n- plans 2022-09\n- plans 2024-02\n- plans 2024-02\n",
+	         "plans 2019-05", 4, 4, 0, 8, 0, 11},
+	        {"- plans 2017-01\n- plans 2017-01\n- plans 2017-01\n- plans 2017-01\n+ plans "
+	         "2019-05-02\n+ plans 2019-05-02\n+ plans 2019-05-02\n+ plans 2019-05-02\n- "
+	         "plans 2022\n- plans 2022\n- plans 2022\n- plans 2022\n",
+	         "plans 2019-05-02", 4, 4, 0, 8, 0, 3},
+	        {"- plans 2017-01\n- plans 2017-01\n- plans 2017-01\n- plans 2017-01\n+ plans "
+	         "2019-05\n+ plans 2019-05\n+ plans 2019-05\n+ plans 2019-05\n",
+	         "plans 2019-05-01 and on", 4, 4, 0, 4, 0, 1},
 	        /* A good one between bad ones. */
-	        {"+ plans 2012\n+ plans 2012\n+ plans 2012\n- plans 2014\n- plans 2014\n- plans "
-	         "2014\n+ plans 2016\n+ plans 2016\n",
-	         "not plans 2014", 5, 5, 0, 3, 0, 3},
+	        {"+ plans 2017\n+ plans 2017\n+ plans 2017\n- plans 2019\n- plans 2019\n- plans "
+	         "2019\n+ plans 2022\n+ plans 2022\n",
+	         "not plans 2019", 5, 5, 0, 3, 0, 3},
 	        /* Left out: an issue that holds the bad one, none, none yet. */
-	        {"- plans 2012-01\n- plans 2012-01\n- plans 2012-01\n+ plans 2014\n+ plans "
-	         "2014-05\n+ plans 2014-05\n+ plans 2014-05\n+ plans 2014-05-31\n- plans "
-	         "2014-06\n- plans 2014-06\n- plans 2014-06\n+\n+ plans never\n",
-	         "plans 2014-05", 4, 4, 0, 6, 3, 4},
+	        {"- plans 2017-01\n- plans 2017-01\n- plans 2017-01\n+ plans 2019\n+ plans "
+	         "2019-05\n+ plans 2019-05\n+ plans 2019-05\n+ plans 2019-05-31\n- plans "
+	         "2019-06\n- plans 2019-06\n- plans 2019-06\n+\n+ plans never\n",
+	         "plans 2019-05", 4, 4, 0, 6, 3, 4},
 	        /* Purchases have an order only. */
-	        {"- purchased 2012\n- purchased 2012\n- purchased 2012\n+ purchased 2014\n+ "
-	         "purchased 2014\n+ purchased 2014\n- purchased 2016\n- purchased 2016\n- "
-	         "purchased 2016\n",
-	         "purchased 2014-01-01 and on", 3, 6, 0, 3, 0, 2},
+	        {"- purchased 2017\n- purchased 2017\n- purchased 2017\n+ purchased 2019\n+ "
+	         "purchased 2019\n+ purchased 2019\n- purchased 2022\n- purchased 2022\n- "
+	         "purchased 2022\n",
+	         "purchased 2019-01-01 and on", 3, 6, 0, 3, 0, 2},
 	        /* The serial's split is equal, but comes first. */
-	        {"+ serial 1; plans 2011\n+ serial 2; plans 2011\n+ serial 3; plans 2011\n+ serial "
+	        {"+ serial 1; plans 2016\n+ serial 2; plans 2016\n+ serial 3; plans 2016\n+ serial "
 	         "4; "
-	         "plans 2011\n- serial 5; plans 2012\n- serial 6; plans 2012\n- serial 7; plans "
-	         "2012\n- "
-	         "serial 8; plans 2012\n",
+	         "plans 2016\n- serial 5; plans 2017\n- serial 6; plans 2017\n- serial 7; plans "
+	         "2017\n- "
+	         "serial 8; plans 2017\n",
 	         "serial up to 4", 4, 4, 0, 4, 0, 8},
 	        /* Equal splits of two shapes: the first by name. */
 	        {"- serial B-3\n- serial B-4\n+ serial B-1\n+ serial B-2\n+ serial A-1\n+ serial "
@@ -603,27 +603,27 @@ static void splits_are_told_as_hints(void **state)
 	         "split "
 	         "in at most 200 of 1000 such reports (Fisher's exact test, corrected for the 7 "
 	         "splits tried). This is a hint where to look, not a finding."},
-	        {"+ plans 2012\n+ plans 2012\n+ plans 2012\n+ plans 2012\n- plans 2013\n- plans "
-	         "2013\n- plans 2013\n-\n-\n",
+	        {"+ plans 2017\n+ plans 2017\n+ plans 2017\n+ plans 2017\n- plans 2018\n- plans "
+	         "2018\n- plans 2018\n-\n-\n",
 	         "Perhaps it clusters: found on 4 of 4 kits with plans issued up to 31 December "
-	         "2012, "
-	         "on 0 of 3 kits with plans issued on 1 January 2013 or later. Left out: 2 kits "
+	         "2017, "
+	         "on 0 of 3 kits with plans issued on 1 January 2018 or later. Left out: 2 kits "
 	         "whose "
 	         "plans issue cannot tell the side. Chance alone would make so sharp a split in at "
 	         "most 29 of 1000 such reports (Fisher's exact test, corrected for the 1 split "
 	         "tried). This is a hint where to look, not a finding."},
-	        {"- plans 2012-01\n- plans 2012-01\n- plans 2012-01\n- plans 2012-01\n+ plans "
-	         "2014-05\n+ plans 2014-05\n+ plans 2014-05\n+ plans 2014-05\n- plans 2016\n- "
-	         "plans 2016\n- plans 2016\n- plans 2016\n- plans 2014\n",
-	         "Perhaps it clusters: found on 4 of 4 kits with plans of May 2014, on 0 of 8 kits "
-	         "with plans of another issue than May 2014. Left out: 1 kit whose plans issue "
+	        {"- plans 2017-01\n- plans 2017-01\n- plans 2017-01\n- plans 2017-01\n+ plans "
+	         "2019-05\n+ plans 2019-05\n+ plans 2019-05\n+ plans 2019-05\n- plans 2022\n- "
+	         "plans 2022\n- plans 2022\n- plans 2022\n- plans 2019\n",
+	         "Perhaps it clusters: found on 4 of 4 kits with plans of May 2019, on 0 of 8 kits "
+	         "with plans of another issue than May 2019. Left out: 1 kit whose plans issue "
 	         "cannot tell the side. Chance alone would make so sharp a split in at most 11 of "
 	         "1000 such reports (Fisher's exact test, corrected for the 5 splits tried). This "
 	         "is a hint where to look, not a finding."},
-	        {"+ plans 2012\n+ plans 2012\n+ plans 2012\n- plans 2014-05-02\n- plans "
-	         "2014-05-02\n- plans 2014-05-02\n+ plans 2016\n+ plans 2016\n",
+	        {"+ plans 2017\n+ plans 2017\n+ plans 2017\n- plans 2019-05-02\n- plans "
+	         "2019-05-02\n- plans 2019-05-02\n+ plans 2022\n+ plans 2022\n",
 	         "Perhaps it clusters: found on 5 of 5 kits with plans of another issue than 2 May "
-	         "2014, on 0 of 3 kits with plans of 2 May 2014. Chance alone would make so sharp "
+	         "2019, on 0 of 3 kits with plans of 2 May 2019. Chance alone would make so sharp "
 	         "a "
 	         "split in at most 54 of 1000 such reports (Fisher's exact test, corrected for the "
 	         "3 splits tried). This is a hint where to look, not a finding."},
@@ -639,16 +639,16 @@ static void splits_are_told_as_hints(void **state)
 	         "reports (Fisher's exact test, corrected for the 1 split tried). This is a hint "
 	         "where "
 	         "to look, not a finding."},
-	        {"- purchased 2010\n- purchased 2010\n- purchased 2010\n- purchased 2010\n- "
+	        {"- purchased 2015\n- purchased 2015\n- purchased 2015\n- purchased 2015\n- "
 	         "purchased "
-	         "2010\n- purchased 2010\n- purchased 2010\n- purchased 2010\n+ purchased "
-	         "2012-02\n+ "
-	         "purchased 2012-02\n+ purchased 2012-02\n+ purchased 2012-02\n+ purchased "
-	         "2012-02\n+ "
-	         "purchased 2012-02\n+ purchased 2012-02\n+ purchased 2012-02\n+\n",
-	         "Perhaps it clusters: found on 8 of 8 kits bought on 1 February 2012 or later, on "
+	         "2015\n- purchased 2015\n- purchased 2015\n- purchased 2015\n+ purchased "
+	         "2017-02\n+ "
+	         "purchased 2017-02\n+ purchased 2017-02\n+ purchased 2017-02\n+ purchased "
+	         "2017-02\n+ "
+	         "purchased 2017-02\n+ purchased 2017-02\n+ purchased 2017-02\n+\n",
+	         "Perhaps it clusters: found on 8 of 8 kits bought on 1 February 2017 or later, on "
 	         "0 "
-	         "of 8 kits bought up to 31 December 2010. Left out: 1 kit whose purchase date "
+	         "of 8 kits bought up to 31 December 2015. Left out: 1 kit whose purchase date "
 	         "cannot "
 	         "tell the side. Chance alone would make so sharp a split in fewer than 1 of 1000 "
 	         "such "
@@ -958,8 +958,8 @@ static void check_split(const struct kits *kits, const struct split *split, bool
 /* A sentence for make_facts, with few different values, so that many are equal. */
 static const struct facts *random_facts(uint64_t *seed)
 {
-	static const char *const dates[] = {"2012",    "2012-03",    "2012-04-17", "2013-01",
-	                                    "2011-12", "2012-04-18", "never",      "2012-04"};
+	static const char *const dates[] = {"2017",    "2017-03",    "2017-04-17", "2018-01",
+	                                    "2016-12", "2017-04-18", "never",      "2017-04"};
 	static const char *const lots[] = {" | lot 3", " | lot 04", " | lot 9-1", " | lot 9-2",
 	                                   "",         " | lot 7",  " | lot B-2"};
 	struct text text = TEXT_EMPTY;
@@ -1098,7 +1098,7 @@ static bool count_once(struct arena *room)
 static void memory_may_run_out(void **state)
 {
 	(void)state;
-	ten_kits = read_kits(SERIALS_CLUSTER "+ part P | lot 3; purchased 2012; option a = yes\n"
+	ten_kits = read_kits(SERIALS_CLUSTER "+ part P | lot 3; purchased 2017; option a = yes\n"
 	                                     "- part P | lot 4; option a = no\n");
 	try_each_place(split_once);
 	try_each_place(count_once);

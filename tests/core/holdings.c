@@ -55,7 +55,7 @@ static struct packing_list make_list(const char *name, const char *subkit, struc
 	return list;
 }
 
-/* Sub-kit 4 was packed by three lists: the bracket -1 until March 2014, then a
+/* Sub-kit 4 was packed by three lists: the bracket -1 until March 2019, then a
  * gap of a month, then the bracket -2; hinge in all. Sub-kit 7 has one for ever. */
 static const struct parts_book *make_book(void)
 {
@@ -69,9 +69,9 @@ static const struct parts_book *make_book(void)
 	struct number_change *changes = ARENA_ARRAY(arena, struct number_change, 3);
 	const struct parts_book *book = NULL;
 
-	lists[0] = make_list("PL-04 A", "4", days(NULL, "2012-12-31"), early, 3);
-	lists[1] = make_list("PL-04 B", "4", days("2013-01-01", "2014-03-31"), middle, 3);
-	lists[2] = make_list("PL-04 C", "4", days("2014-05-01", NULL), late, 2);
+	lists[0] = make_list("PL-04 A", "4", days(NULL, "2017-12-31"), early, 3);
+	lists[1] = make_list("PL-04 B", "4", days("2018-01-01", "2019-03-31"), middle, 3);
+	lists[2] = make_list("PL-04 C", "4", days("2019-05-01", NULL), late, 2);
 	lists[3] = make_list("PL-07", "7", days(NULL, NULL), wing, 2);
 	changes[0] = (struct number_change){make_name(arena, "WH-2207-2"),
 	                                    make_name(arena, "WH-2207-3")};
@@ -91,30 +91,30 @@ static const struct {
 	const char *settles;
 } holdings[] = {
         /* The shipping date is known and lies inside a list. */
-        {"model Whimbrel; subkit 4 = 2012-04", "WH-2207-1", "", 2, 2, ""},
-        {"model whimbrel t; subkit 4 = 2012", "WH-2207-1", "", 2, 2, ""},
-        {"model Whimbrel; subkit 4 = 2014-05-01", "WH-2207-1", "", 0, 0, ""},
-        {"model Whimbrel; subkit 4 = 2014-05-01", "WH-2207-2", "", 3, 3, ""},
-        {"model Whimbrel; subkit 4 = 2013-06; subkit 7 = no", "WH-30", "", 7, 7, ""},
-        {"model Whimbrel; subkit 4 = 2012", "WH-41", "ft", 6, 6, ""},
-        {"model Whimbrel; subkit 4 = 2012", "WH-41", "", 0, 0, ""},
-        /* The gap: no list says what was packed in April 2014. */
-        {"model Whimbrel; subkit 4 = 2014-04-17; subkit 7 = no", "WH-30", "", 0, 0, ""},
+        {"model Whimbrel; subkit 4 = 2017-04", "WH-2207-1", "", 2, 2, ""},
+        {"model whimbrel t; subkit 4 = 2017", "WH-2207-1", "", 2, 2, ""},
+        {"model Whimbrel; subkit 4 = 2019-05-01", "WH-2207-1", "", 0, 0, ""},
+        {"model Whimbrel; subkit 4 = 2019-05-01", "WH-2207-2", "", 3, 3, ""},
+        {"model Whimbrel; subkit 4 = 2018-06; subkit 7 = no", "WH-30", "", 7, 7, ""},
+        {"model Whimbrel; subkit 4 = 2017", "WH-41", "ft", 6, 6, ""},
+        {"model Whimbrel; subkit 4 = 2017", "WH-41", "", 0, 0, ""},
+        /* The gap: no list says what was packed in April 2019. */
+        {"model Whimbrel; subkit 4 = 2019-04-17; subkit 7 = no", "WH-30", "", 0, 0, ""},
         /* Known in part: both lists that may apply hold two, so two are there. */
-        {"model Whimbrel; subkit 4 = 2013", "WH-2207-1", "", 2, 2, ""},
-        {"model Whimbrel; subkit 4 = 2014", "WH-2207-1", "", 0, 2, "shipped 4"},
-        {"model Whimbrel; subkit 4 = 2014; subkit 7 = no", "WH-30", "", 0, 7, "shipped 4"},
+        {"model Whimbrel; subkit 4 = 2018", "WH-2207-1", "", 2, 2, ""},
+        {"model Whimbrel; subkit 4 = 2019", "WH-2207-1", "", 0, 2, "shipped 4"},
+        {"model Whimbrel; subkit 4 = 2019; subkit 7 = no", "WH-30", "", 0, 7, "shipped 4"},
         {"model Whimbrel; subkit 4 = yes", "WH-2207-2", "", 0, 3, "shipped 4"},
         {"model Whimbrel; subkit 4 = yes; subkit 7 = no", "WH-30", "", 0, 7, "shipped 4"},
         /* A list that is valid for ever needs no date. */
         {"model Whimbrel; subkit 7 = yes; subkit 4 = no", "WH-30", "", 10, 10, ""},
         {"model Whimbrel; subkit 4 = no; subkit 7 = no", "WH-30", "", 0, 0, ""},
         {"model Whimbrel; subkit 4 = no", "WH-30", "", 0, 10, "subkit 7"},
-        {"model Whimbrel; subkit 4 = 2012; subkit 7 = 2014", "WH-30", "", 14, 14, ""},
+        {"model Whimbrel; subkit 4 = 2017; subkit 7 = 2019", "WH-30", "", 14, 14, ""},
         /* Nobody said which sub-kits came, or which model it is. */
         {"model Whimbrel", "WH-30", "", 0, 17, "subkit 4"},
         {"subkit 7 = yes; subkit 4 = no", "WH-30", "", 0, 10, "model"},
-        {"model Harrier; subkit 7 = yes; subkit 4 = 2012", "WH-30", "", 0, 0, ""},
+        {"model Harrier; subkit 7 = yes; subkit 4 = 2017", "WH-30", "", 0, 0, ""},
         {"model Whimbrel; subkit 4 = yes", "WH-99", "", 0, 0, ""},
 };
 
@@ -155,7 +155,7 @@ static struct stock_entry entry(const char *number, enum stock_act act, int64_t 
 static void the_builders_own_entries_come_on_top(void **state)
 {
 	const struct parts_book *book = make_book();
-	const struct facts *facts = make_facts(arena, "model Whimbrel; subkit 4 = 2014");
+	const struct facts *facts = make_facts(arena, "model Whimbrel; subkit 4 = 2019");
 	const struct stock_entry entries[] = {
 	        entry("WH-30", STOCK_USED, 3),    entry("WH-99", STOCK_GOT, 5),
 	        entry("WH-30", STOCK_LOST, 9),    entry("WH-30", STOCK_GOT, 2),
@@ -173,7 +173,7 @@ static void the_builders_own_entries_come_on_top(void **state)
 	for (size_t i = 0; i < ROWS(rows); i++) {
 		struct holding holding =
 		        holding_of(book,
-		                   make_facts(arena, "model Whimbrel; subkit 4 = 2014;"
+		                   make_facts(arena, "model Whimbrel; subkit 4 = 2019;"
 		                                     "subkit 7 = no"),
 		                   entries, rows[i].entries, &number, &unit);
 
@@ -268,12 +268,12 @@ static void circles_and_forks_are_refused(void **state)
 static void lists_of_one_sub_kit_must_not_overlap(void **state)
 {
 	const struct packing_list a =
-	        make_list("A", "4", days("2012-01-01", "2012-12-31"), NULL, 0);
+	        make_list("A", "4", days("2017-01-01", "2017-12-31"), NULL, 0);
 	struct packing_list others[] = {
-	        make_list("B", "4", days("2013-01-01", NULL), NULL, 0),
-	        make_list("C", "4", days(NULL, "2011-12-31"), NULL, 0),
-	        make_list("D", "5", days("2012-01-01", "2012-12-31"), NULL, 0),
-	        make_list("E", "4", days("2012-12-31", NULL), NULL, 0),
+	        make_list("B", "4", days("2018-01-01", NULL), NULL, 0),
+	        make_list("C", "4", days(NULL, "2016-12-31"), NULL, 0),
+	        make_list("D", "5", days("2017-01-01", "2017-12-31"), NULL, 0),
+	        make_list("E", "4", days("2017-12-31", NULL), NULL, 0),
 	        make_list("F", "4", days(NULL, NULL), NULL, 0),
 	        make_list("G", "4", days(NULL, NULL), NULL, 0),
 	};
@@ -374,8 +374,8 @@ static void nothing_is_promised_twice(void **state)
 	};
 
 	(void)state;
-	check_shared("model Whimbrel; subkit 4 = 2015; subkit 7 = yes", late, ROWS(late));
-	check_shared("model Whimbrel; subkit 4 = 2012; subkit 7 = no", early, ROWS(early));
+	check_shared("model Whimbrel; subkit 4 = 2020; subkit 7 = yes", late, ROWS(late));
+	check_shared("model Whimbrel; subkit 4 = 2017; subkit 7 = no", early, ROWS(early));
 	check_shared("model Whimbrel; subkit 4 = yes; subkit 7 = no", unknown, ROWS(unknown));
 }
 
@@ -498,8 +498,8 @@ static void no_other_way_of_sharing_leaves_less_short(void **state)
 
 static const char *random_shipping(uint64_t *seed)
 {
-	static const char *const texts[] = {"yes",     "2012",       "2013", "2014", "2013-02",
-	                                    "2014-05", "2014-03-31", "2020", "2012"};
+	static const char *const texts[] = {"yes",     "2017",       "2018", "2019", "2018-02",
+	                                    "2019-05", "2019-03-31", "2025", "2017"};
 
 	return texts[next_random(seed) % ROWS(texts)];
 }

@@ -341,8 +341,8 @@ static const struct {
          "Replaced"},
         /* in the plans */
         {"plans dated after a notice prove nothing",
-         {{SB1, .statement = "purchased after 2012-04", .lines = "WH-1 | new WH-1A"}},
-         "purchased 2021; plans 2021",
+         {{SB1, .statement = "purchased after 2017-09", .lines = "WH-1 | new WH-1A"}},
+         "purchased 2020; plans 2020",
          NULL,
          NULL,
          STANDING_OPEN,
@@ -408,7 +408,7 @@ static const struct {
          "1 of 1"},
         {"an affected step built from older plans keeps it open",
          {{SB1, .carry = "2019-03", .step = "W-3"}},
-         "plans 2021; plans of W-3 = 2018",
+         "plans 2020; plans of W-3 = 2018",
          NULL,
          NULL,
          STANDING_OPEN,
@@ -419,7 +419,7 @@ static const struct {
          "1 of 1"},
         {"an affected step of unknown plans keeps it open",
          {{SB1, .carry = "2019-03", .step = "W-3"}},
-         "plans 2021; plans of W-3 = never",
+         "plans 2020; plans of W-3 = never",
          NULL,
          NULL,
          STANDING_OPEN,
@@ -430,7 +430,7 @@ static const struct {
          "1 of 1"},
         {"another step's plans do not matter",
          {{SB1, .carry = "2019-03", .step = "W-3"}},
-         "plans 2021; plans of W-4 = 2018",
+         "plans 2020; plans of W-4 = 2018",
          NULL,
          NULL,
          STANDING_IN_THE_PLANS,
@@ -875,14 +875,14 @@ static const struct {
         {"a corrected correction",
          {{SB1}},
          "",
-         "SB-1; SB-1 | corrects 1 | withdraws; SB-1 | on 2021-01-02 | corrects 2",
+         "SB-1; SB-1 | corrects 1 | withdraws; SB-1 | on 2022-01-02 | corrects 2",
          NULL,
          STANDING_DONE,
          0,
          1,
          false,
          false,
-         "2 January 2021"},
+         "2 January 2022"},
         /* terminating action */
         {"a terminating action that is done ends it",
          {{SB1, .due = "then\nevery 12 calendar months"}, {SB2, .terminates = "SB-1"}},
@@ -1276,7 +1276,7 @@ static void every_allocation_may_fail(void **state)
 	(void)state;
 	some_records = read_records("SB-1 | rev A; SB-1 | rev B; SB-2", &n_some);
 	some_catalogue = read_catalogue(notices);
-	some_facts = *make_facts(arena, "purchased 2019; plans 2021");
+	some_facts = *make_facts(arena, "purchased 2019; plans 2020");
 	assert_int_equal(kit_state_make(arena, &some_facts, some_records, n_some, NULL, &some_kit),
 	                 ST_OK);
 	try_each_place(make_state);

@@ -29,7 +29,7 @@ static int tear_down(void **state)
 	"all, model, serial, purchased, plans, first-flight, subkit, shipped, option, part, "      \
 	"notice, step, hours, landings, or a line \"or\""
 #define A_CONDITION "a condition such as \"model Whimbrel\" or \"all\""
-#define A_DATE "a date such as 2012, 2012-04 or 2012-04-17"
+#define A_DATE "a date such as 2017, 2017-09 or 2017-09-24"
 #define A_SERIAL "a serial or lot number"
 #define BAD_SERIAL                                                                                 \
 	"a serial or lot number; this may hold only letters A to Z, digits and - / . _, no blanks"
@@ -66,7 +66,7 @@ static const struct {
         {"not", 1, 4, KEYWORDS},
         {"not or", 1, 5, KEYWORDS},
         {"not not all", 1, 5, KEYWORDS},
-        {"first flight 2012", 1, 1, KEYWORDS},
+        {"first flight 2017", 1, 1, KEYWORDS},
         {"model:Whimbrel", 1, 1, KEYWORDS},
         {"\"><script>", 1, 1, KEYWORDS},
         {"m\xC3\xB6"
@@ -92,11 +92,11 @@ static const struct {
         {"part ,A", 1, 6, "a part number"},
         {"shipped", 1, 8, "a sub-kit code and a date"},
         {"shipped E", 1, 10, A_DATE},
-        {"shipped E, W 2012", 1, 10, ONE_CODE},
-        {"shipped E, 2012", 1, 10, ONE_CODE},
-        {"shipped E,2012", 1, 10, ONE_CODE},
-        {"shipped ,E 2012", 1, 9, ONE_CODE},
-        {"shipped E W 2012", 1, 13, RANGE_END},
+        {"shipped E, W 2017", 1, 10, ONE_CODE},
+        {"shipped E, 2017", 1, 10, ONE_CODE},
+        {"shipped E,2017", 1, 10, ONE_CODE},
+        {"shipped ,E 2017", 1, 9, ONE_CODE},
+        {"shipped E W 2017", 1, 13, RANGE_END},
         {"model "
          "012345678901234567890123456789012345678901234567890123456789012345678901234567890",
          1, 7, "a name of at most 80 characters"},
@@ -136,24 +136,24 @@ static const struct {
         {"serial F172-0019 thru F17200754", 1, 23, STYLE},
         /* Dates. */
         {"purchased", 1, 10, A_DATE},
-        {"purchased 2012-13", 1, 11, A_DATE},
-        {"purchased 2012-00", 1, 11, A_DATE},
-        {"purchased 2012-4", 1, 11, A_DATE},
-        {"purchased 2011-02-29", 1, 11, A_DATE},
+        {"purchased 2017-13", 1, 11, A_DATE},
+        {"purchased 2017-00", 1, 11, A_DATE},
+        {"purchased 2017-4", 1, 11, A_DATE},
+        {"purchased 2017-02-29", 1, 11, A_DATE},
         {"purchased 1899", 1, 11, A_DATE},
         {"purchased 2200", 1, 11, A_DATE},
-        {"purchased April 2012", 1, 17, RANGE_END},
+        {"purchased April 2017", 1, 17, RANGE_END},
         {"purchased April", 1, 11, A_DATE},
         {"purchased after", 1, 16, A_DATE},
-        {"purchased before ,2012", 1, 17, A_DATE},
+        {"purchased before ,2017", 1, 17, A_DATE},
         {"purchased up to", 1, 16, A_DATE},
-        {"purchased since 2012", 1, 17, RANGE_END},
-        {"purchased 2012 thru", 1, 20, A_DATE},
-        {"purchased 2012 thru 2011", 1, 21, ORDER},
-        {"purchased 2012-05 thru 2012-04", 1, 24, ORDER},
-        {"purchased 2012 until 2013", 1, 16, RANGE_END},
-        {"purchased after 2012 and on", 1, 22, LINE_END},
-        {"plans 2012, 2013, x", 1, 19, A_DATE},
+        {"purchased since 2017", 1, 17, RANGE_END},
+        {"purchased 2017 thru", 1, 20, A_DATE},
+        {"purchased 2017 thru 2016", 1, 21, ORDER},
+        {"purchased 2017-05 thru 2017-04", 1, 24, ORDER},
+        {"purchased 2017 until 2018", 1, 16, RANGE_END},
+        {"purchased after 2017 and on", 1, 22, LINE_END},
+        {"plans 2017, 2018, x", 1, 19, A_DATE},
         {"first-flight never", 1, 14, A_DATE},
         {"purchased \xEF\xBC\x92\xEF\xBC\x90\xEF\xBC\x91\xEF\xBC\x92", 1, 11, A_DATE},
         /* Numbers. */
@@ -228,9 +228,9 @@ static void damaged_statements_never_mislead(void **state)
 {
 	static const char whole[] = "model Whimbrel, Whimbrel T series\n"
 	                            "serial WH-0101 thru WH-0145, WH-0160 and on, up to WH-9\n"
-	                            "not purchased after 2012-04\nor\nnot option tailwheel\n"
+	                            "not purchased after 2017-04\nor\nnot option tailwheel\n"
 	                            "part WH-2207-1 lot 3 thru 9\nhours before 1210.5\n"
-	                            "shipped E 2012 thru 2013-04";
+	                            "shipped E 2017 thru 2018-04";
 	uint64_t seed = 4;
 
 	(void)state;
@@ -313,11 +313,11 @@ static const struct {
 } texts[] = {
         {"all", "all\n", "Applies to kits of every kind."},
         {"MODEL  Whimbrel ,Whimbrel\tT\nSerial WH-0101 THRU WH-0145 , WH-0150, WH-0160 And On\n"
-         "purchased after 2012-04\nNOT option tailwheel\nOR\npart WH-2207-1 lot 3 through 9",
+         "purchased after 2017-04\nNOT option tailwheel\nOR\npart WH-2207-1 lot 3 through 9",
          "model Whimbrel, Whimbrel T\nserial WH-0101 thru WH-0145, WH-0150, WH-0160 and on\n"
-         "purchased after 2012-04\nnot option tailwheel\nor\npart WH-2207-1 lot 3 thru 9\n",
+         "purchased after 2017-04\nnot option tailwheel\nor\npart WH-2207-1 lot 3 thru 9\n",
          "Applies to kits of model Whimbrel or Whimbrel T, with serial number WH-0101 thru "
-         "WH-0145, WH-0150 or WH-0160 and on, purchased after April 2012, without option "
+         "WH-0145, WH-0150 or WH-0160 and on, purchased after April 2017, without option "
          "tailwheel; or to kits with part WH-2207-1 of lot 3 thru 9 fitted."},
         {"model series", "model series\n", "Applies to kits of model series."},
         {"model 172 SERIES, T303 series", "model 172 series, T303 series\n",
@@ -334,20 +334,20 @@ static const struct {
         {"not serial 5", "not serial 5\n", "Applies to kits with another serial number than 5."},
         {"serial WH-5 thru WH-5", "serial WH-5 thru WH-5\n",
          "Applies to kits with serial number WH-5 thru WH-5."},
-        {"purchased 2012-04-17", "purchased 2012-04-17\n",
-         "Applies to kits purchased on 17 April 2012."},
-        {"purchased 2012, 2013-05 thru 2014, before 2010, up to 2009-12",
-         "purchased 2012, 2013-05 thru 2014, before 2010, up to 2009-12\n",
-         "Applies to kits purchased in 2012, from May 2013 thru 2014, before 2010 or up to "
-         "December 2009."},
-        {"plans 2012 and on", "plans 2012 and on\n",
-         "Applies to kits with plans issued from 2012 and on."},
-        {"not first-flight before 2012", "not first-flight before 2012\n",
-         "Applies to kits not first flown before 2012."},
+        {"purchased 2017-04-17", "purchased 2017-04-17\n",
+         "Applies to kits purchased on 17 April 2017."},
+        {"purchased 2017, 2018-05 thru 2019, before 2015, up to 2014-12",
+         "purchased 2017, 2018-05 thru 2019, before 2015, up to 2014-12\n",
+         "Applies to kits purchased in 2017, from May 2018 thru 2019, before 2015 or up to "
+         "December 2014."},
+        {"plans 2017 and on", "plans 2017 and on\n",
+         "Applies to kits with plans issued from 2017 and on."},
+        {"not first-flight before 2017", "not first-flight before 2017\n",
+         "Applies to kits not first flown before 2017."},
         {"subkit E\nnot subkit W", "subkit E\nnot subkit W\n",
          "Applies to kits with sub-kit E received, without sub-kit W received."},
-        {"shipped E-1 2012", "shipped E-1 2012\n",
-         "Applies to kits with sub-kit E-1 shipped in 2012."},
+        {"shipped E-1 2017", "shipped E-1 2017\n",
+         "Applies to kits with sub-kit E-1 shipped in 2017."},
         {"notice SB-1\nnot notice SB-2", "notice SB-1\nnot notice SB-2\n",
          "Applies to kits after notice SB-1 was done, before notice SB-2 was done."},
         {"step W-3", "step W-3\n", "Applies to kits with step W-3 built."},
@@ -403,32 +403,32 @@ static const struct {
         {"not serial WH-0101 and on", "serial WX-0200", YES, ""},
         {"serial 28-7505001 thru 28-7505260", "serial 28-7505009", YES, ""},
         {"serial WH-9 thru WH-11", "serial WH-10", YES, ""},
-        /* "after 2012-04" begins on 1 May 2012. */
-        {"purchased after 2012-04", "purchased 2012-04", NO, ""},
-        {"purchased after 2012-04", "purchased 2012", ASK, "purchased"},
-        {"purchased after 2012-04", "purchased 2012-05", YES, ""},
-        {"purchased after 2012-04", "purchased 2012-04-30", NO, ""},
-        {"purchased after 2012-04", "purchased 2012-05-01", YES, ""},
-        {"purchased after 2012-04", "purchased 2013", YES, ""},
-        {"purchased after 2012-04", "purchased never", NO, ""},
-        {"not purchased after 2012-04", "purchased never", YES, ""},
-        {"not purchased after 2012-04", "purchased 2012", ASK, "purchased"},
-        {"purchased before 2012-04", "purchased 2012-03-31", YES, ""},
-        {"purchased before 2012-04", "purchased 2012-04", NO, ""},
-        {"purchased before 2012-04", "purchased 2012", ASK, "purchased"},
-        {"purchased up to 2012-04", "purchased 2012-04", YES, ""},
-        {"purchased up to 2012-04", "purchased 2012-05-01", NO, ""},
-        {"purchased 2012-04", "purchased 2012-04-17", YES, ""},
-        {"purchased 2012-04-17", "purchased 2012-04", ASK, "purchased"},
-        {"purchased 2012-04 and on", "purchased 2012-04-01", YES, ""},
-        {"purchased 2012-04 and on", "purchased 2012-03-31", NO, ""},
-        {"purchased 2012-04 thru 2013", "purchased 2013-12-31", YES, ""},
-        {"purchased 2012-04 thru 2013", "purchased 2014", NO, ""},
-        {"first-flight 2012", "first-flight never", NO, ""},
-        {"plans 2012", "", ASK, "plans"},
+        /* "after 2017-04" begins on 1 May 2017. */
+        {"purchased after 2017-04", "purchased 2017-04", NO, ""},
+        {"purchased after 2017-04", "purchased 2017", ASK, "purchased"},
+        {"purchased after 2017-04", "purchased 2017-05", YES, ""},
+        {"purchased after 2017-04", "purchased 2017-04-30", NO, ""},
+        {"purchased after 2017-04", "purchased 2017-05-01", YES, ""},
+        {"purchased after 2017-04", "purchased 2018", YES, ""},
+        {"purchased after 2017-04", "purchased never", NO, ""},
+        {"not purchased after 2017-04", "purchased never", YES, ""},
+        {"not purchased after 2017-04", "purchased 2017", ASK, "purchased"},
+        {"purchased before 2017-04", "purchased 2017-03-31", YES, ""},
+        {"purchased before 2017-04", "purchased 2017-04", NO, ""},
+        {"purchased before 2017-04", "purchased 2017", ASK, "purchased"},
+        {"purchased up to 2017-04", "purchased 2017-04", YES, ""},
+        {"purchased up to 2017-04", "purchased 2017-05-01", NO, ""},
+        {"purchased 2017-04", "purchased 2017-04-17", YES, ""},
+        {"purchased 2017-04-17", "purchased 2017-04", ASK, "purchased"},
+        {"purchased 2017-04 and on", "purchased 2017-04-01", YES, ""},
+        {"purchased 2017-04 and on", "purchased 2017-03-31", NO, ""},
+        {"purchased 2017-04 thru 2018", "purchased 2018-12-31", YES, ""},
+        {"purchased 2017-04 thru 2018", "purchased 2019", NO, ""},
+        {"first-flight 2017", "first-flight never", NO, ""},
+        {"plans 2017", "", ASK, "plans"},
         /* A false line decides its group, however much is unknown. */
-        {"model Whimbrel\nserial WH-1\npurchased 2012", "serial WH-2", NO, ""},
-        {"model Whimbrel\nserial WH-1\npurchased 2012", "serial WH-1", ASK, "model, purchased"},
+        {"model Whimbrel\nserial WH-1\npurchased 2017", "serial WH-2", NO, ""},
+        {"model Whimbrel\nserial WH-1\npurchased 2017", "serial WH-1", ASK, "model, purchased"},
         /* A true group decides the whole. */
         {"model Whimbrel\nor\noption tailwheel", "option tailwheel = yes", YES, ""},
         {"model Whimbrel\nor\noption tailwheel", "option tailwheel = no", ASK, "model"},
@@ -442,11 +442,11 @@ static const struct {
         {"subkit E", "", ASK, "subkit E"},
         {"subkit E", "subkit E = yes", YES, ""},
         {"subkit E", "subkit E = no", NO, ""},
-        {"shipped E after 2012", "", ASK, "shipped E"},
-        {"shipped E after 2012", "subkit E = yes", ASK, "shipped E"},
-        {"shipped E after 2012", "subkit E = no", NO, ""},
-        {"shipped E after 2012", "subkit E = 2013-01", YES, ""},
-        {"shipped E after 2012-06", "subkit E = 2012", ASK, "shipped E"},
+        {"shipped E after 2017", "", ASK, "shipped E"},
+        {"shipped E after 2017", "subkit E = yes", ASK, "shipped E"},
+        {"shipped E after 2017", "subkit E = no", NO, ""},
+        {"shipped E after 2017", "subkit E = 2018-01", YES, ""},
+        {"shipped E after 2017-06", "subkit E = 2017", ASK, "shipped E"},
         /* Parts: a list that is not complete proves no absence. */
         {"part X", "", ASK, "part X"},
         {"part X", "parts known", NO, ""},
@@ -491,8 +491,8 @@ static const struct {
         /* Connective by connective: x or not x is unknown while x is (K3). */
         {"option a\nor\nnot option a", "", ASK, "option a, option a"},
         /* Plans of any date say nothing of the purchase. */
-        {"purchased after 2012-04", "purchased 2021; plans 2021", YES, ""},
-        {"purchased after 2012-04", "plans 2021", ASK, "purchased"},
+        {"purchased after 2017-04", "purchased 2026; plans 2026", YES, ""},
+        {"purchased after 2017-04", "plans 2026", ASK, "purchased"},
 };
 
 static void list_need(void *context, const struct fact *fact)
@@ -538,8 +538,8 @@ static const struct {
          "tailwheel; lot of part X is 10, and line 4 says: part X lot 3 thru 9."},
         {"model Curlew\nor\nserial WH-1", "model Whimbrel; serial WH-1",
          "Applies because kit serial number is WH-1."},
-        {"purchased after 2012-04\nserial WH-1", "purchased 2012",
-         "Cannot be told without: purchase date (known only as 2012), kit serial number."},
+        {"purchased after 2017-04\nserial WH-1", "purchased 2017",
+         "Cannot be told without: purchase date (known only as 2017), kit serial number."},
         {"part X\nsubkit E\nnotice SB-1\nstep W-3\noption a", "",
          "Cannot be told without: whether part X is fitted, whether sub-kit E was received, "
          "whether notice SB-1 was done, whether step W-3 is built, whether it has option a."},
@@ -552,14 +552,14 @@ static const struct {
          "Cannot be told without: whether it has option a, whether it has option b, whether it "
          "has option c, whether it has option d, whether it has option e, whether it has option "
          "f, whether it has option g, whether it has option h and more."},
-        {"first-flight after 2012\nor\nplans 2012", "first-flight never; plans never",
+        {"first-flight after 2017\nor\nplans 2017", "first-flight never; plans never",
          "Does not apply because first flight is not made yet, and line 1 says: "
-         "first-flight after 2012; plans issue is no plans, and line 3 says: plans 2012."},
-        {"purchased 2012", "purchased never",
-         "Does not apply because purchase date is not bought, and line 1 says: purchased 2012."},
-        {"subkit E\nshipped E 2012\nhours up to 10\nlandings up to 10",
-         "subkit E = 2012-04; hours 9.5; landings 3",
-         "Applies because sub-kit E is received, shipping date of sub-kit E is April 2012, total "
+         "first-flight after 2017; plans issue is no plans, and line 3 says: plans 2017."},
+        {"purchased 2017", "purchased never",
+         "Does not apply because purchase date is not bought, and line 1 says: purchased 2017."},
+        {"subkit E\nshipped E 2017\nhours up to 10\nlandings up to 10",
+         "subkit E = 2017-04; hours 9.5; landings 3",
+         "Applies because sub-kit E is received, shipping date of sub-kit E is April 2017, total "
          "time in hours is 9.5, number of landings is 3."},
         {"not subkit E\nnot notice SB-1\nnot step W-3\nnot part X",
          "subkit E = no; notices known; steps known; parts known",
@@ -581,9 +581,9 @@ static const struct {
          "Cannot be told without: lot of part X."},
         {"part X", "part ?; parts known", "Cannot be told without: whether part X is fitted."},
         {"part X lot 3", "part X | lot 4", "Cannot be told without: whether part X is fitted."},
-        {"shipped E 2012", "subkit E = no",
+        {"shipped E 2017", "subkit E = no",
          "Does not apply because shipping date of sub-kit E is not received, and line 1 says: "
-         "shipped E 2012."},
+         "shipped E 2017."},
         {"option a, b", "option a = yes",
          "Applies because option a is fitted, option b is not known."},
         {"part X lot 3", "part ? | lot 9; parts known",
@@ -591,7 +591,7 @@ static const struct {
         {"hours up to 10", "first-flight never", "Applies because total time in hours is 0."},
         {"landings 1 and on", "first-flight never",
          "Does not apply because number of landings is 0, and line 1 says: landings 1 and on."},
-        {"hours up to 10\nlandings 5", "first-flight 2012",
+        {"hours up to 10\nlandings 5", "first-flight 2017",
          "Cannot be told without: total time in hours, number of landings."},
 };
 
@@ -652,8 +652,8 @@ static void facts_are_equal_by_kind_and_subject(void **state)
 /* ---- memory ---- */
 
 static const char everything[] =
-        "model A, B series\nserial A-1 thru A-9, B-1, C-1 and on, up to D-1\npurchased 2012\n"
-        "shipped E before 2012\nor\noption o\npart P lot 1 thru 2\nhours 1, after 2\nnotice N";
+        "model A, B series\nserial A-1 thru A-9, B-1, C-1 and on, up to D-1\npurchased 2017\n"
+        "shipped E before 2017\nor\noption o\npart P lot 1 thru 2\nhours 1, after 2\nnotice N";
 
 static bool parse_it(struct arena *room)
 {

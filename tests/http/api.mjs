@@ -199,7 +199,7 @@ function valueOf(parameter) {
 	if (schema.type === 'integer' || schema.type === 'number')
 		return encodeURIComponent(pick(['0', '1', '2', '7', '25', '100', '500', '501', '1900', '2015', '2199', '2200', '-1', '1.5', '0x10', '1e3', 'many', '99999999999999999999', '']));
 	if (schema.$ref?.endsWith('/Date'))
-		return encodeURIComponent(pick(['2012', '2012-04', '2012-04-17', '2021-02-28', '2012-13', '2012-04-31', '2012-00', '12', '2012/04', '٢٠١٢', '0000', '9999', '', 'soon']));
+		return encodeURIComponent(pick(['2017', '2017-09', '2017-09-24', '2019-02-28', '2017-13', '2017-09-31', '2017-00', '17', '2017/09', '٢٠١٧', '0000', '9999', '', 'soon']));
 	return free();
 }
 
@@ -234,10 +234,10 @@ const faulty = [
 	['notices?limit=0', 'limit'], ['notices?limit=501', 'limit'], ['notices?limit=x', 'limit'], ['notices?offset=-1', 'offset'],
 	['notices?year=1899', 'year'], ['notices?kind=rumour', 'kind'], ['notices?force=urgent', 'force'], ['notices?order=luck', 'order'],
 	[`notices?q=${'x'.repeat(201)}`, 'q'], ['notices?q=%00', 'q'], ['notices?q=%E2%80%AEx', 'q'], ['notices?colour=red', null],
-	['notices?year=2012&year=2013', null], ['notices?q=%ff', null], ['notices/1/notes?order=luck', 'order'], ['notices/1/notes?limit=0', 'limit'], ['notices/1/notes?mine=yes', null], ['notices?q=%zz', null], ['notices?q=%c0%af', null],
-	['check?purchased=2012-13', 'purchased'], ['check?plans=2012-04-31', 'plans'], ['check?first_flight=soon', 'first_flight'],
-	['check?serial=WH%2012', 'serial'], ['check?serial=WH-%D9%A1', 'serial'], ['check?hours=1.005', 'hours'], ['check?hours=-1', 'hours'],
-	['check?landings=1.5', 'landings'], ['check?not_flown=perhaps', 'not_flown'], ['check?not_flown=yes&first_flight=2012', 'not_flown'],
+	['notices?year=2017&year=2018', null], ['notices?q=%ff', null], ['notices/1/notes?order=luck', 'order'], ['notices/1/notes?limit=0', 'limit'], ['notices/1/notes?mine=yes', null], ['notices?q=%zz', null], ['notices?q=%c0%af', null],
+	['check?purchased=2017-13', 'purchased'], ['check?plans=2017-09-31', 'plans'], ['check?first_flight=soon', 'first_flight'],
+	['check?serial=WH%2017', 'serial'], ['check?serial=WH-%D9%A1', 'serial'], ['check?hours=1.005', 'hours'], ['check?hours=-1', 'hours'],
+	['check?landings=1.5', 'landings'], ['check?not_flown=perhaps', 'not_flown'], ['check?not_flown=yes&first_flight=2017', 'not_flown'],
 	['check?option=a&without_option=a', 'without_option'], ['check?subkit=1&subkit=1', 'subkit-2'], ['check?standing=sitting', 'standing'],
 	['check?option=%22%3E%3Cscript%3E%00', 'option-1'], [`check?model=${'x'.repeat(300)}`, 'model'], ['check?statement=all', null],
 ];

@@ -57,7 +57,7 @@ struct revision_content content_of(const char *number, const char *label, const 
 	content.effectivity = "model Whimbrel\nserial WH-0101 thru WH-0145";
 	content.force = FORCE_MANDATORY;
 	content.issued = issued;
-	content.plans_carry = "2021-05";
+	content.plans_carry = "2019-05";
 	content.due = "then\nevery 50 hours\nevery 12 calendar months\nwhichever first";
 	content.lines = lines;
 	content.n_lines = 2;
@@ -186,7 +186,7 @@ struct facts facts_full(struct arena *arena)
 	        .landings = 0,
 	        .parts_known = true,
 	        .steps_known = true,
-	        .purchased = date_of("2012-04"),
+	        .purchased = date_of("2014-04"),
 	        .plans = date_of("2011"),
 	        .first_flight = {.state = DATE_NEVER},
 	        .n_options = 2,
@@ -245,7 +245,7 @@ static void add_notices(struct world *w)
 	static const char *const credits[] = {""};
 	struct revision_content pair[2] = {content_of("HF-SB-1", "", "2015-03-01"),
 	                                   content_of("HF-SB-1", "A", "2016-03-01")};
-	struct revision_content other = content_of("HF-SB-2", "", "2012");
+	struct revision_content other = content_of("HF-SB-2", "", "2014");
 	struct revision_content draft = content_of("HF-SB-3", "", "2017");
 	struct revision_content checking = content_of("HF-SB-4", "", "2018");
 	struct attachment_entry file = {"sheet.pdf", "application/pdf", "%PDF", 4};

@@ -220,10 +220,10 @@ static void what_does_not_compile_is_not_published(void **state)
 	struct world *w = *state;
 	struct line_text line = {"P", "", "", DISPOSE_INSPECT, "3 thru", ""};
 	struct revision_content bad[] = {
-	        content_of("B-1", "", ""),     content_of("B-1", "", "2012-13"),
-	        content_of("B-1", "", "2012"), content_of("B-1", "", "2012"),
-	        content_of("B-1", "", "2012"), content_of("B-1", "", "2012"),
-	        content_of("B-1", "", "2012"), content_of("B-1", "", "2012"),
+	        content_of("B-1", "", ""),     content_of("B-1", "", "2017-13"),
+	        content_of("B-1", "", "2017"), content_of("B-1", "", "2017"),
+	        content_of("B-1", "", "2017"), content_of("B-1", "", "2017"),
+	        content_of("B-1", "", "2017"), content_of("B-1", "", "2017"),
 	};
 	struct revision_id id = new_draft(w, "B-1");
 	bool stale;
@@ -234,7 +234,7 @@ static void what_does_not_compile_is_not_published(void **state)
 	bad[5].lines = &line;
 	bad[5].n_lines = 1;
 	bad[6].issuer = "";
-	bad[7].plans_carry = "2012-02-30";
+	bad[7].plans_carry = "2017-02-30";
 	assert_ok(setting_set_flag(w->store, SETTING_ONE_STEWARD, true));
 	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
 		assert_ok(draft_save(w->store, id, 1 + (int64_t)i, &bad[i], w->sam, NOW, &stale));
@@ -553,7 +553,7 @@ static void a_statement_damaged_in_the_file_is_reported(void **state)
 	sql_exec(w->store, "UPDATE revisions SET effectivity = 'serial thru' WHERE id = 2");
 	assert_int_equal(notice_load(w->store, w->arena, &notices, &count, &belongs_to),
 	                 ST_INVALID);
-	sql_exec(w->store, "UPDATE revisions SET effectivity = 'all', issued = '2012-99'");
+	sql_exec(w->store, "UPDATE revisions SET effectivity = 'all', issued = '2017-99'");
 	assert_int_equal(notice_load(w->store, w->arena, &notices, &count, &belongs_to), ST_IO);
 }
 

@@ -29,7 +29,7 @@ static void import_one(struct world *w, struct revision_content content)
 	                        &id));
 }
 
-/* Two more beside HF-SB-1 (2016) and HF-SB-2 (2012). */
+/* Two more beside HF-SB-1 (2016) and HF-SB-2 (2014). */
 static void add_more(struct world *w)
 {
 	struct line_text line = {"NK-77/B", "", "NK-78", DISPOSE_SCRAP, "", ""};
@@ -258,7 +258,7 @@ static void rows_tell_what_a_list_shows(void **state)
 	assert_int_equal(count, 1);
 	assert_int_equal(rows[0].id.v, w->two.v);
 	assert_string_equal(rows[0].title, "Elevator horn bracket");
-	assert_string_equal(rows[0].issued, "2012");
+	assert_string_equal(rows[0].issued, "2014");
 	assert_string_equal(rows[0].cancelled_on, "2014");
 	assert_string_equal(rows[0].editor_name, "sam");
 	assert_int_equal(rows[0].state, REVISION_PUBLISHED);

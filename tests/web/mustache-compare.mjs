@@ -16,7 +16,7 @@ import path from 'node:path';
 import mustache from 'mustache';
 
 const cases = Number(process.argv[2] ?? 6000);
-let state = Number(process.argv[3] ?? 20120417);
+let state = Number(process.argv[3] ?? 20170924);
 const tool = path.join(process.env.BUILD ?? 'build', 'tmpl_tool');
 
 // mulberry32

@@ -216,14 +216,14 @@ static void a_split_that_is_a_hint_is_drawn(void **state)
 	         "interval 54.1 to 100 %; kits with serial number WH-0150 and on, found on 0 of 6 "
 	         "kits: "
 	         "0 %, exact 95 % interval 0 to 45.9 %"},
-	        {"purchased 2013-09-28", "purchased 2012", "purchased 2013-09-28 and on",
-	         "6 of 6, 2013-09-28 and on", "0 of 6, up to 2012-12-31", "Kits bought "},
-	        {"plans 2014-05", "plans 2012-01", "plans 2014-05", "6 of 6, plans 2014-05",
+	        {"purchased 2018-09-28", "purchased 2017", "purchased 2018-09-28 and on",
+	         "6 of 6, 2018-09-28 and on", "0 of 6, up to 2017-12-31", "Kits bought "},
+	        {"plans 2019-05", "plans 2017-01", "plans 2019-05", "6 of 6, plans 2019-05",
 	         "0 of 6, other plans",
-	         "Kits with plans of May 2014, found on 6 of 6 kits: 100 %, exact 95 % interval "
-	         "54.1 to 100 %; kits with plans of another issue than May 2014, found on 0 of 6 "
+	         "Kits with plans of May 2019, found on 6 of 6 kits: 100 %, exact 95 % interval "
+	         "54.1 to 100 %; kits with plans of another issue than May 2019, found on 0 of 6 "
 	         "kits: 0 %, exact 95 % interval 0 to 45.9 %",
-	         "plans 2016-09"},
+	         "plans 2022-09"},
 	        {"option tailwheel = no", "option tailwheel = yes", "not option tailwheel",
 	         "6 of 6, without option tailwheel", "0 of 6, with option tailwheel",
 	         "Kits without "},

@@ -80,10 +80,10 @@ static void test_values_that_are_taken(void **state)
 	        {"title", "+a+b%09", "a b", 0},
 	        {"problem", "a%0D%0Ab%0Dc%0Ad%0D%0A", "a\nb\nc\nd", 0},
 	        {"model", "Whimbrel+T", "Whimbrel T", 0},
-	        {"bought", "2012", "2012", 0},
-	        {"bought", "2012-04", "2012-04", 0},
-	        {"bought", "2012-04-17", "2012-04-17", 0},
-	        {"day", "2012-02-29", "2012-02-29", 0},
+	        {"bought", "2017", "2017", 0},
+	        {"bought", "2017-09", "2017-09", 0},
+	        {"bought", "2017-09-24", "2017-09-24", 0},
+	        {"day", "2016-02-29", "2016-02-29", 0},
 	        {"count", "0", "0", 0},
 	        {"count", "0012", "0012", 12},
 	        {"count", "999999999999999", "999999999999999", 999999999999999},
@@ -134,14 +134,14 @@ static void test_values_that_are_refused(void **state)
 	         "Problem holds a hidden mark that turns the direction of text"},
 	        {"model", "a%0Ab", "Model must be one line"},
 	        {"model", LONG50 LONG50, "Model is longer than 80 characters"},
-	        {"bought", "2012-13",
-	         "Purchased must be a date such as 2012, 2012-04 or 2012-04-17"},
-	        {"bought", "2012-02-30",
-	         "Purchased must be a date such as 2012, 2012-04 or 2012-04-17"},
-	        {"bought", "17.4.2012",
-	         "Purchased must be a date such as 2012, 2012-04 or 2012-04-17"},
-	        {"day", "2012-04", "Day must be a whole date such as 2012-04-17"},
-	        {"day", "soon", "Day must be a whole date such as 2012-04-17"},
+	        {"bought", "2017-13",
+	         "Purchased must be a date such as 2017, 2017-09 or 2017-09-24"},
+	        {"bought", "2017-02-30",
+	         "Purchased must be a date such as 2017, 2017-09 or 2017-09-24"},
+	        {"bought", "24.9.2017",
+	         "Purchased must be a date such as 2017, 2017-09 or 2017-09-24"},
+	        {"day", "2017-09", "Day must be a whole date such as 2017-09-24"},
+	        {"day", "soon", "Day must be a whole date such as 2017-09-24"},
 	        {"count", "-1", "Count must not be below 0"},
 	        {"count", "1.5", "Count must be a whole number"},
 	        {"count", "1e3", "Count must be a whole number"},
@@ -224,7 +224,7 @@ static void test_length_counts_characters(void **state)
 static void test_typed_values(void **state)
 {
 	static const char sent[] =
-	        "title=x&model=whimbrel++t&bought=2012-04&day=1970-01-02&serial=WH-9"
+	        "title=x&model=whimbrel++t&bought=2017-09&day=1970-01-02&serial=WH-9"
 	        "&force=recommended&statement=all&flag=yes";
 	struct form *form = read_fields(sent, sizeof sent - 1);
 	struct name model = form_name(form, "model");
@@ -395,7 +395,7 @@ static void test_a_form_is_filled_in_for_showing(void **state)
 	json_t *view;
 
 	(void)state;
-	assert_int_equal(date_parse("2012-04", 7, &month.date), ST_OK);
+	assert_int_equal(date_parse("2017-09", 7, &month.date), ST_OK);
 	form_set(form, "title", "Bracket");
 	form_set_number(form, "count", -3);
 	form_set_hours(form, "hours", 12050);
@@ -408,7 +408,7 @@ static void test_a_form_is_filled_in_for_showing(void **state)
 	assert_string_equal(member_text(view, "title", "value"), "Bracket");
 	assert_string_equal(member_text(view, "count", "value"), "-3");
 	assert_string_equal(member_text(view, "hours", "value"), "120.5");
-	assert_string_equal(member_text(view, "bought", "value"), "2012-04");
+	assert_string_equal(member_text(view, "bought", "value"), "2017-09");
 	assert_true(json_is_true(json_object_get(json_object_get(view, "flag"), "ticked")));
 	assert_int_equal(json_array_size(json_object_get(view, "part")), 2);
 	json_decref(view);

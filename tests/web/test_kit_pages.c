@@ -49,7 +49,7 @@ static const struct seed seeds[] = {
          "then\nevery 50 hours\nevery 12 calendar months\nwhichever first", "", NULL},
         {"HB-6", "A", "2020-01", "Fuel vent", "all", FORCE_OPTIONAL, NULL, 0, NULL, NULL, "",
          "original"},
-        {"HB-7", "", "2012", "Withdrawn by its issuer", "all", FORCE_MANDATORY, NULL, 0, NULL, NULL,
+        {"HB-7", "", "2017", "Withdrawn by its issuer", "all", FORCE_MANDATORY, NULL, 0, NULL, NULL,
          "2013-02", NULL},
         {"HB-8", "", "2014", HOSTILE, "serial WH-1 thru WH-9", FORCE_MANDATORY, NULL, 0, NULL, NULL,
          "", NULL},
@@ -447,7 +447,7 @@ static void test_all_facts_are_kept_as_typed(void **state)
 	struct chapter *ch = *state;
 	const struct response *response = save_facts(
 	        ch,
-	        "model=Whimbrel&serial=WH-0100&purchased=2012&plans=2012-04&not_flown=yes"
+	        "model=Whimbrel&serial=WH-0100&purchased=2017&plans=2017-09&not_flown=yes"
 	        "&option=tailwheel&option_state=fitted&option=trim&option_state="
 	        "&option=&option_state=&subkit=1&subkit_state=&subkit_shipped=2013-05"
 	        "&subkit=2&subkit_state=not+received&subkit_shipped=&subkit=3&subkit_state=received"
@@ -482,9 +482,9 @@ struct bad_facts {
 };
 
 static const struct bad_facts bad_facts[] = {
-        {"purchased=2012-13", "Purchased must be a date"},
-        {"purchased=2012-02-30", "Purchased must be a date"},
-        {"purchased=17.4.2012", "Purchased must be a date"},
+        {"purchased=2017-13", "Purchased must be a date"},
+        {"purchased=2017-02-30", "Purchased must be a date"},
+        {"purchased=24.9.2017", "Purchased must be a date"},
         {"purchased=2027", "Purchased must not be in the future"},
         {"plans=2026-10", "Plans issue must not be in the future"},
         {"first_flight=2026-09-22", "First flight must not be in the future"},
@@ -503,16 +503,16 @@ static const struct bad_facts bad_facts[] = {
         {"option=a&option_state=fitted&option=A&option_state=not+fitted", "stands here twice"},
         {"option=a&option_state=perhaps", "is not one of those on offer"},
         {"subkit=&subkit_state=received&subkit_shipped=", "Sub-kit is needed"},
-        {"subkit=&subkit_state=&subkit_shipped=2012", "Sub-kit is needed"},
-        {"subkit=1&subkit_state=not+received&subkit_shipped=2012", "the sub-kit is not received"},
+        {"subkit=&subkit_state=&subkit_shipped=2017", "Sub-kit is needed"},
+        {"subkit=1&subkit_state=not+received&subkit_shipped=2017", "the sub-kit is not received"},
         {"subkit=1&subkit_state=received&subkit_shipped=2026-12", "must not be in the future"},
         {"part=&part_position=left&part_serial=&part_lot=", "Part number is needed"},
         {"part=X&part_position=&part_serial=no+digits&part_lot=", "Serial number"},
         {"part=X&part_position=&part_serial=&part_lot=%3Cb%3E", "Lot"},
         {"steps=012345678901234567890123456789012345678901234567890123456789012345678901234567890",
          "Steps built holds a code longer"},
-        {"plan_step=&plan_date=2012", "Step is needed"},
-        {"plan_step=W-1&plan_date=2012&plan_step=w-1&plan_date=2013", "stands here twice"},
+        {"plan_step=&plan_date=2017", "Step is needed"},
+        {"plan_step=W-1&plan_date=2017&plan_step=w-1&plan_date=2018", "stands here twice"},
         {"plan_step=W-1&plan_date=soon", "Built from plans of must be a date"},
         {"act=delete", "was sent more than once"},
 };
@@ -582,7 +582,7 @@ static void test_sections_open_where_something_is_to_be_done(void **state)
 	assert_int_equal(response->status, 422);
 	expect_holds(response, "<details id=\"parts\" open>");
 	expect_holds(response, "<details id=\"building\">");
-	response = save_facts(ch, "plan_step=X&plan_date=2012-13");
+	response = save_facts(ch, "plan_step=X&plan_date=2017-13");
 	expect_holds(response, "<details id=\"building\" open>");
 	expect_holds(response, "<details id=\"parts\">");
 	response = post(ch, at(ch, "/facts"), "act=parts&option=tailwheel&option_state=");
@@ -818,13 +818,13 @@ static void test_earlier_revision_is_recorded_but_does_not_close(void **state)
 
 	assert_int_equal(
 	        revision_list(web_store(ch->web), ch->arena, ch->notices[5], &rows, &count), ST_OK);
-	snprintf(body, sizeof body, "seen=0&revision=%lld&line=1&done=2012&method=m&by=a",
+	snprintf(body, sizeof body, "seen=0&revision=%lld&line=1&done=2017&method=m&by=a",
 	         (long long)rows[1].revision_id.v);
 	assert_int_equal(post(ch, at_notice(ch, 5, "/record"), body)->status, 303);
 	assert_int_equal(records_now(ch, &records), 1);
 	assert_string_equal(records[0].revision.text, "original");
 	expect_holds(get(ch, at(ch, "")), "Done to an earlier revision only.");
-	snprintf(body, sizeof body, "seen=1&revision=%lld&line=1&done=2012&method=m&by=a",
+	snprintf(body, sizeof body, "seen=1&revision=%lld&line=1&done=2017&method=m&by=a",
 	         (long long)rows[1].revision_id.v);
 	/* A revision of another notice is none of this one. */
 	assert_int_equal(post(ch, at_notice(ch, 0, "/record"), body)->status, 404);

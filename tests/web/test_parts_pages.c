@@ -20,10 +20,10 @@
 static const char book[] =
         "{\"format\": \"fairlead parts 1\", \"lists\": ["
         "{\"list\": \"PL-04 A\", \"subkit\": \"4\", \"title\": \"Fuselage\", \"models\":"
-        " [\"Whimbrel\"], \"to\": \"2013\", \"parts\": [{\"bag\": \"1107\", \"part\": \"WH-1-5\","
+        " [\"Whimbrel\"], \"to\": \"2018\", \"parts\": [{\"bag\": \"1107\", \"part\": \"WH-1-5\","
         " \"quantity\": 1}, {\"bag\": \"1108\", \"part\": \"WH-41\", \"quantity\": 2.5,"
         " \"unit\": \"ft\"}]},"
-        "{\"list\": \"PL-04 B\", \"subkit\": \"4\", \"models\": [\"Whimbrel\"], \"from\": \"2014\","
+        "{\"list\": \"PL-04 B\", \"subkit\": \"4\", \"models\": [\"Whimbrel\"], \"from\": \"2019\","
         " \"parts\": [{\"bag\": \"1203\", \"part\": \"WH-1-6\", \"quantity\": 2}]}],"
         "\"replacements\": [{\"old\": \"WH-1-5\", \"new\": \"WH-1-6\"}],"
         "\"stock\": [{\"code\": \"AA-1\", \"title\": \"angle\", \"lengths\":"
@@ -66,7 +66,7 @@ static void publish(struct chapter *ch)
 
 	content.number = "HB-1";
 	content.issuer = "Harrowfen";
-	content.issued = "2018-03";
+	content.issued = "2023-03";
 	content.title = "Bracket can jam the horn";
 	content.action = "1. Do it.";
 	content.effectivity = "all";
@@ -145,10 +145,10 @@ static void the_list_says_where_it_lies_before_what_to_order(void **state)
 {
 	struct chapter *ch = *state;
 
-	ship(ch, "2012-04");
+	ship(ch, "2017-04");
 	holds(get(ch, ""), "order 1 of WH-1-6, which took the place of WH-1-5; the rest is there: "
 	                   "sub-kit 4, bag 1107");
-	ship(ch, "2014-04");
+	ship(ch, "2019-04");
 	holds(get(ch, ""), "you have it: sub-kit 4, bag 1203, as WH-1-6, which took its place");
 	ship(ch, NULL);
 	holds(get(ch, arena_printf(ch->arena, "/notices/%lld", (long long)ch->notice.v)),
@@ -161,7 +161,7 @@ static void entries_change_what_is_held_and_are_taken_back(void **state)
 {
 	struct chapter *ch = *state;
 
-	ship(ch, "2014-04");
+	ship(ch, "2019-04");
 	assert_int_equal(post(ch, "/parts", "part=WH-1-6&what=lost&quantity=1&remark=x")->status,
 	                 303);
 	holds(get(ch, "/parts"), "order 1 of WH-1-6");
@@ -177,7 +177,7 @@ static void take_back_undoes(void **state)
 {
 	struct chapter *ch = *state;
 
-	ship(ch, "2014-04");
+	ship(ch, "2019-04");
 	assert_int_equal(post(ch, "/parts", "part=WH-1-6&what=used&quantity=2")->status, 303);
 	holds(get(ch, "/parts"), "order 2 of WH-1-6");
 	assert_int_equal(post(ch, "/parts/1/take-back", "")->status, 303);
@@ -226,7 +226,7 @@ static void a_record_asks_before_it_uses_a_part_up(void **state)
 	const char *record = of_kit(
 	        ch, arena_printf(ch->arena, "/notices/%lld/record", (long long)ch->notice.v));
 
-	ship(ch, "2014-04");
+	ship(ch, "2019-04");
 	assert_int_equal(web_post(ch->web, ANN, record, "line=1&done=2024&method=m&by=a")->status,
 	                 303);
 	holds(get(ch, "/parts"), "Was it taken from here?");
@@ -256,7 +256,7 @@ static void the_shopping_list_is_a_page_and_a_table(void **state)
 	struct chapter *ch = *state;
 	const char *csv;
 
-	ship(ch, "2012-04");
+	ship(ch, "2017-04");
 	holds(get(ch, "/shopping"), "WH-1-6");
 	holds(get(ch, "/shopping"), "in place of WH-1-5");
 	holds(get(ch, "/shopping"), "2 x 14 1/2 in, 6 in");
@@ -277,7 +277,7 @@ static void the_chapter_counts_who_agrees(void **state)
 {
 	struct chapter *ch = *state;
 
-	ship(ch, "2012-04");
+	ship(ch, "2017-04");
 	holds(web_get(ch->web, BEN, "/shopping"), "What 0 of 2 kits lack");
 	holds(web_get(ch->web, BEN, "/shopping"), "Nothing has to be ordered");
 	assert_int_equal(post(ch, "/parts/counted-in", "counted_in=yes")->status, 303);
@@ -296,7 +296,7 @@ static void the_chapter_adds_up(void **state)
 {
 	struct chapter *ch = *state;
 
-	ship(ch, "2012-04");
+	ship(ch, "2017-04");
 	for (enum who who = ANN; who <= BEN; who++)
 		assert_int_equal(
 		        kit_set_counted_in(web_store(ch->web), web_kit(ch->web, who), true), ST_OK);
@@ -332,7 +332,7 @@ static void the_chapter_cuts_together(void **state)
 {
 	struct chapter *ch = *state;
 
-	ship(ch, "2012-04");
+	ship(ch, "2017-04");
 	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"),
 	      "Nothing of this stock is wanted");
 	for (enum who who = ANN; who <= BEN; who++)
@@ -496,7 +496,7 @@ static void a_file_with_one_fault_changes_nothing(void **state)
 	         "/lists/0/models/0", "empty"},
 	        {LISTS("{\"list\": \"X\", \"subkit\": \"9\", \"models\": [\"W\", \"w\"]}"),
 	         "/lists/0/models", "twice"},
-	        {LISTS(LIST(", \"from\": \"2014\", \"to\": \"2013\"")), "/lists/0/to", "before"},
+	        {LISTS(LIST(", \"from\": \"2019\", \"to\": \"2018\"")), "/lists/0/to", "before"},
 	        {LISTS(LIST(", \"from\": \"soon\"")), "/lists/0/from", "date"},
 	        {LISTS(LIST("") "," LIST("")), "/lists/1/list", "twice"},
 	        {LISTS(LIST("") ",{\"list\": \"Y\", \"subkit\": \"9\", \"models\": [\"w\"]}"),
@@ -557,7 +557,7 @@ static void programs_get_the_same(void **state)
 	const char *path = arena_printf(ch->arena, "/api/v1/kits/%lld/parts",
 	                                (long long)web_kit(ch->web, ANN).v);
 
-	ship(ch, "2014-04");
+	ship(ch, "2019-04");
 	holds(web_api(ch->web, ANN, path), "\"bag\":\"1203\"");
 	holds(web_api(ch->web, ANN, path), "\"state\":\"have\"");
 	holds(web_api(ch->web, ANN, path), "\"cut\":\"2 x 14 1/2 in, 6 in\"");

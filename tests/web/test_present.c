@@ -247,7 +247,7 @@ static void test_row_shows_hostile_words_as_words(void **state)
 	                               .revision = "<i>",
 	                               .issuer = "'&",
 	                               .title = "\"><script>alert(1)</script>",
-	                               .issued = "2012-04",
+	                               .issued = "2017-09",
 	                               .cancelled_on = ""};
 	struct text page = fill("rows.html", json_pack("{s:[o]}", "rows", present_row(&row)));
 
@@ -255,7 +255,7 @@ static void test_row_shows_hostile_words_as_words(void **state)
 	assert_lacks(&page, "<script");
 	assert_lacks(&page, "<i>");
 	assert_holds(&page, "href=\"/notices/7\"");
-	assert_holds(&page, "<time datetime=\"2012-04\">April 2012</time>");
+	assert_holds(&page, "<time datetime=\"2017-09\">September 2017</time>");
 	assert_lacks(&page, "cancelled");
 	text_free(&page);
 }
@@ -305,9 +305,9 @@ static void test_partial_date_is_a_span(void **state)
 	static const struct {
 		const char *date;
 		bool span, mark;
-	} rows[] = {{"2012", true, false},
-	            {"2012-04", true, false},
-	            {"2012-04-17", false, true},
+	} rows[] = {{"2017", true, false},
+	            {"2017-09", true, false},
+	            {"2017-09-24", false, true},
 	            {NULL, false, false}};
 	struct arena *arena = arena_new();
 
@@ -337,8 +337,8 @@ static void test_every_kind_of_condition_draws(void **state)
 	        "all",
 	        "model Whimbrel, Whimbrel T\nserial up to WH-0120",
 	        "not serial WH-0101 thru WH-0110",
-	        "purchased before 2012\nplans 2012-04",
-	        "first-flight after 2012\nsubkit 4\nshipped 4 2012 and on",
+	        "purchased before 2017\nplans 2017-09",
+	        "first-flight after 2017\nsubkit 4\nshipped 4 2017 and on",
 	        "option tailwheel\nnot option \"floats\"",
 	        "part WH-2207-1 lot 3 thru 9, 12\npart X serial L-1-76 thru L-9-76",
 	        "notice HB-1\nstep EMP-01\nhours 10 thru 20.5\nlandings up to 100",
@@ -377,7 +377,7 @@ static void test_drawing_when_memory_runs_out(void **state)
 	struct arena *arena = arena_new();
 	struct facts facts = {.has_serial = true};
 	struct drawn drawn = {
-	        parse(arena, "serial WH-1 thru WH-9, WH-20\npart P lot 2\nor\nplans 2012"), &facts};
+	        parse(arena, "serial WH-1 thru WH-9, WH-20\npart P lot 2\nor\nplans 2017"), &facts};
 
 	(void)state;
 	assert_int_equal(serial_make(arena, "WH-5", 4, &facts.serial), ST_OK);

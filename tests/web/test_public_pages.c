@@ -174,12 +174,12 @@ static void test_bad_queries(void **state)
 	        {"/notices/1/revisions/1/differences", 404},
 	        {"/notices/1/files/1", 404},
 	        {"/check?serial=two+words", 422},
-	        {"/check?purchased=2012-13", 422},
+	        {"/check?purchased=2017-13", 422},
 	        {"/check?purchased=2199", 422},
 	        {"/check?hours=-1", 422},
 	        {"/check?option=x&option_state=perhaps", 422},
 	        {"/check?option_state=fitted", 422},
-	        {"/check?first_flight=2012&not_flown=yes", 422},
+	        {"/check?first_flight=2017&not_flown=yes", 422},
 	        {"/check?show=everything", 422},
 	        {"/check?wings=2", 400},
 	        {"/notices?q=OR+AND+%22(*", 200},
@@ -362,9 +362,9 @@ static void test_check_answers_in_three_ways(void **state)
 	const struct response *response;
 
 	publish_one(*state, "HB-YES", "model Whimbrel");
-	publish_one(*state, "HB-ASK", "purchased after 2012-04");
+	publish_one(*state, "HB-ASK", "purchased after 2017-09");
 	publish_one(*state, "HB-NOT", "serial WH-0200 and on");
-	response = web_get(*state, VISITOR, "/check?model=Whimbrel&serial=WH-0100&purchased=2012");
+	response = web_get(*state, VISITOR, "/check?model=Whimbrel&serial=WH-0100&purchased=2017");
 	assert_page(response, 200);
 	assert_true(web_holds(response, "1 Apply to this kit"));
 	assert_true(web_holds(response, "1 Cannot be told yet"));

@@ -44,7 +44,7 @@ static struct name name_of(struct arena *arena, const char *text)
 
 static struct date_fact some_date(void)
 {
-	static const char *const dates[] = {"2010", "2012", "2012-04", "2012-05-01", "2019-11"};
+	static const char *const dates[] = {"2015", "2017", "2017-04", "2017-05-01", "2024-11"};
 	const char *text = dates[pick(5)];
 	struct date_fact fact = {.state = pick(4) ? DATE_KNOWN : DATE_UNKNOWN};
 
@@ -100,7 +100,7 @@ static void add_record(struct chapter *ch, struct kit_id kit, const char *notice
 	                        .entered_at = WEB_START};
 	struct record_id id;
 
-	assert_ok(date_parse("2019", 4, &record.done));
+	assert_ok(date_parse("2024", 4, &record.done));
 	assert_ok(record_append(ch->store, kit, &record, &id));
 }
 
@@ -138,7 +138,7 @@ static void add_notice(struct chapter *ch, const char *number)
 
 	content.number = number;
 	content.issuer = "Harrowfen";
-	content.issued = "2018";
+	content.issued = "2023";
 	content.title = "Horn bracket";
 	content.action = "1. Do it.";
 	content.effectivity = "all";
@@ -202,11 +202,11 @@ static const char *const lines[] = {
         "model Whimbrel",
         "model Whimbrel series",
         "serial WH-0100 thru WH-0130",
-        "purchased after 2012-04",
-        "plans up to 2012",
-        "first-flight 2015 and on",
+        "purchased after 2017-04",
+        "plans up to 2017",
+        "first-flight 2020 and on",
         "subkit 4",
-        "shipped 4 before 2013",
+        "shipped 4 before 2018",
         "option tailwheel",
         "part WH-2207-1",
         "part WH-2207-1 lot 3 thru 9",

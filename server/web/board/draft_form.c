@@ -522,7 +522,7 @@ static const struct {
         {"issuer", "Who published it"},
         {"kind", "Needed"},
         {"revision", "Its letter or number. Leave it empty for an original issue without one"},
-        {"issued", "The date that it bears: 2012, 2012-04 or 2012-04-17"},
+        {"issued", "The date that it bears: 2017, 2017-09 or 2017-09-24"},
         {"problem", "An empty line begins a new paragraph"},
         {"work", "Work steps are lines that begin with 1. 2. 3."},
         {"effectivity", "A condition a line, all must hold; a line “or” between groups"},

@@ -48,7 +48,7 @@ static enum status read_date(struct reading *r)
 	enum status status = date_parse(r->value->text, r->len, &r->value->date);
 
 	if (status == ST_INVALID)
-		return fault(r, "must be a date such as 2012, 2012-04 or 2012-04-17");
+		return fault(r, "must be a date such as 2017, 2017-09 or 2017-09-24");
 	return status;
 }
 
@@ -57,7 +57,7 @@ static enum status read_day(struct reading *r)
 	enum status status = date_parse(r->value->text, r->len, &r->value->date);
 
 	if (status == ST_INVALID || (status == ST_OK && r->value->date.precision != DATE_DAY))
-		return fault(r, "must be a whole date such as 2012-04-17");
+		return fault(r, "must be a whole date such as 2017-09-24");
 	return status;
 }
 

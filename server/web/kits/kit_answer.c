@@ -74,7 +74,7 @@ static enum status read_date(struct answer *answer, struct date_fact *out)
 	enum status status = date_parse(answer->text, strlen(answer->text), &date);
 
 	if (status == ST_INVALID)
-		return fault(answer, "must be a date such as 2012, 2012-04 or 2012-04-17");
+		return fault(answer, "must be a date such as 2017, 2017-09 or 2017-09-24");
 	if (status == ST_OK && date.first > answer->today)
 		return fault(answer, "must not be in the future");
 	if (status == ST_OK)
@@ -220,7 +220,7 @@ struct asking {
 	const char *anchor;       /* in the form of all facts */
 };
 
-#define DATE_HINT "2012, 2012-04 or 2012-04-17"
+#define DATE_HINT "2017, 2017-09 or 2017-09-24"
 #define YES_NO                                                                                     \
 	{"yes", "Yes"},                                                                            \
 	{                                                                                          \

@@ -233,7 +233,7 @@ static json_t *models_view(const struct kit_view *view)
 
 static json_t *with_hints(json_t *form)
 {
-	static const char dates[] = "2012, 2012-04 or 2012-04-17. Leave it empty when not known.";
+	static const char dates[] = "2017, 2017-09 or 2017-09-24. Leave it empty when not known.";
 
 	form = present_hint(form, "model", "As the maker writes it");
 	form = present_hint(form, "serial", "It stands on the packing lists and the data plate");

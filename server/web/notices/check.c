@@ -91,7 +91,7 @@ static json_t *with_hints(json_t *form)
 {
 	form = present_hint(form, "model", "As the maker writes it");
 	form = present_hint(form, "serial", "On the packing lists and the data plate");
-	form = present_hint(form, "purchased", "2012, 2012-04 or 2012-04-17");
+	form = present_hint(form, "purchased", "2017, 2017-09 or 2017-09-24");
 	form = present_hint(form, "plans", "The date printed on the plans, as above");
 	form = present_hint(form, "first_flight", "As above, or tick below");
 	return present_hint(form, "hours", "Total time, such as 120.5");

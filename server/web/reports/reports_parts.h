@@ -66,7 +66,7 @@ json_t *report_severity_choices(const char *typed);
 json_t *report_credit_choices(const char *prefix, const char *typed);
 json_t *report_answer_choices(const char *prefix, const char *typed);
 
-/* The facts that matter for a report in one line: "WH-0123, purchased April 2012,
+/* The facts that matter for a report in one line: "WH-0123, purchased September 2017,
  * lot 4 of WH-2207-1". What is not known is left out; false when nothing is known. */
 json_t *report_facts_short(const struct report *report, const struct effectivity *statement,
                            const struct facts *facts);
