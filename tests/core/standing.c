@@ -126,7 +126,7 @@ static struct notice read_notice(const struct short_notice *s, int64_t id)
 	                   .number = make_name(arena, s->number),
 	                   .revision = make_name(arena, s->revision),
 	                   .issuer = "Harrowfen",
-	                   .title = "Aileron horn",
+	                   .title = "Aileron tube",
 	                   .issued = make_date(s->issued ? s->issued : "2018-06-01"),
 	                   .effectivity =
 	                           make_statement(arena, s->statement ? s->statement : "all"),
@@ -281,7 +281,7 @@ static const struct {
          1,
          false,
          false,
-         "Replaced by Harrowfen SB-2 revision C: Aileron horn."},
+         "Replaced by Harrowfen SB-2 revision C: Aileron tube."},
         {"of two that supersede it the later issued is named",
          {{SB1},
           {SB2, .supersedes = "SB-1", .issued = "2020"},

@@ -92,8 +92,8 @@ async function publish() {
 	const number = `HF-SB-9${++published}`;
 	const file = path.join(work, 'notice.json');
 	fs.writeFileSync(file, JSON.stringify({ format: 'fairlead notices 1', notices: [{ number, issuer: 'Harrowfen Aircraft',
-		kind: 'service bulletin', revisions: [{ revision: '', issued: '2026-01-05', title: 'Elevator horn ½ in short', force: 'mandatory',
-			effectivity: 'all', problem: 'It can jam.', action: 'Fit the longer horn.', compliance: 'Before the next flight.' }] }] }));
+		kind: 'service bulletin', revisions: [{ revision: '', issued: '2026-01-05', title: 'Elevator tube ½ mm thin', force: 'mandatory',
+			effectivity: 'all', problem: 'It can rub.', action: 'Fit the bronze tube.', compliance: 'Before the next flight.' }] }] }));
 	const done = run(['import', file, '--data', data]);
 	assert.equal(done.code, 0, done.err);
 	await wake();
@@ -140,7 +140,7 @@ await check('a mandatory notice is mailed once', async () => {
 	const mail = await nextMail(from);
 	assert.deepEqual(mail.defects, []);
 	assert.deepEqual(mail.to, ['wilma@example.org']);
-	assert.match(field(mail, 'Subject'), new RegExp(`^Mandatory: ${number}: Elevator horn ½ in short`));
+	assert.match(field(mail, 'Subject'), new RegExp(`^Mandatory: ${number}: Elevator tube ½ mm thin`));
 	assert.match(mail.text, /MANDATORY, for the kit Winter kit/);
 	assert.match(mail.text, new RegExp(`${site}/kits/\\d+/notices/\\d+`));
 	assert.match(mail.text, /licensed inspector decide/);

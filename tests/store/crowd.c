@@ -192,7 +192,7 @@ static void add_drafts(struct world *w, struct crowd *c)
 }
 
 static const struct picture_entry picture = {
-        "the horn", {"image/jpeg", 4, 3, "jpeg", 4}, {"image/jpeg", 2, 1, "little", 6}};
+        "the tube", {"image/jpeg", 4, 3, "jpeg", 4}, {"image/jpeg", 2, 1, "little", 6}};
 
 static void add_other_notes(struct world *w, struct crowd *c)
 {

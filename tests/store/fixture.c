@@ -49,9 +49,9 @@ struct revision_content content_of(const char *number, const char *label, const 
 	content.issuer = "Harrowfen";
 	content.kind = KIND_SERVICE_BULLETIN;
 	content.revision = label;
-	content.title = "Elevator horn bracket";
-	content.problem = "The bracket can jam the control horn.";
-	content.action = "Fit the longer bracket.";
+	content.title = "Elevator tube bushing";
+	content.problem = "The bushing can rub the control tube.";
+	content.action = "Fit the bronze bushing.";
 	content.compliance = "Before first flight.";
 	content.source = "Harrowfen letter";
 	content.effectivity = "model Whimbrel\nserial WH-0101 thru WH-0145";
@@ -81,7 +81,7 @@ struct report_content report_of(const char *title, const char *part)
 	                               .model = "Whimbrel T",
 	                               .step = "14-4",
 	                               .zone = "tail box",
-	                               .seen = "The rivets in the horn bracket turn.",
+	                               .seen = "The rivets in the tube bushing turn.",
 	                               .look = "Lamp and mirror through the hole.",
 	                               .severity = SEVERITY_GROWS,
 	                               .effectivity = "model Whimbrel T",
@@ -292,7 +292,7 @@ static void add_log(struct world *w, const struct facts *facts)
 static void add_note(struct world *w)
 {
 	struct picture_size size = {"image/jpeg", 4, 3, "jpeg", 4};
-	struct picture_entry picture = {"the bracket", size, size};
+	struct picture_entry picture = {"the bushing", size, size};
 	struct picture_of of = {{0}, {0}, {0}};
 
 	w->on_one = note_on_notice(w->one);
@@ -392,8 +392,8 @@ static void add_parts(struct world *w)
 
 static void add_reports(struct world *w)
 {
-	struct report_content first = report_of("Loose rivets in the horn bracket", "WH-2207-1");
-	struct report_content second = report_of("Bracket moves by hand", "WH-2208");
+	struct report_content first = report_of("Loose rivets in the tube bushing", "WH-2207-1");
+	struct report_content second = report_of("Bushing moves by hand", "WH-2208");
 	struct finding_entry entry = {.kit = w->bare_kit,
 	                              .author = w->bob,
 	                              .answer = ANSWER_NOT_THERE,
@@ -403,10 +403,10 @@ static void add_reports(struct world *w)
 	assert_ok(report_add(w->store, &first, w->kit, w->bob, CREDIT_EVERYBODY, NOW, &w->report));
 	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
 	                     &w->repeat));
-	second.seen = "The rivets in the horn bracket turn again."; /* not the same form again */
+	second.seen = "The rivets in the tube bushing turn again."; /* not the same form again */
 	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
 	                     &w->merged));
-	second.seen = "The rivets in the horn bracket turn still.";
+	second.seen = "The rivets in the tube bushing turn still.";
 	assert_ok(report_merge(w->store, w->merged, w->repeat, w->sam, NOW + 1));
 	assert_ok(report_add(w->store, &second, w->bare_kit, w->bob, CREDIT_NOBODY, NOW + 1,
 	                     &w->removed));

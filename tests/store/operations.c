@@ -233,7 +233,7 @@ static enum status op_report_like(struct world *w, struct arena *arena)
 	const struct report_row *rows;
 	size_t count;
 
-	return report_like(w->store, arena, "Whimbrel T", "the horn bracket",
+	return report_like(w->store, arena, "Whimbrel T", "the tube bushing",
 	                   &(struct text_list){&part, 1}, 5, &rows, &count);
 }
 

@@ -174,7 +174,7 @@ static void who_saves_second_is_told(void **state)
 	                 ST_CONFLICT);
 	assert_true(stale);
 	assert_ok(revision_read(w->store, w->arena, w->draft, &revision));
-	assert_string_equal(revision.content.title, "Elevator horn bracket");
+	assert_string_equal(revision.content.title, "Elevator tube bushing");
 	assert_string_equal(revision.content.number, "HF-SB-3b");
 	assert_int_equal(revision.edit, 3);
 	assert_string_equal(revision.editor_name, "sue");
@@ -569,7 +569,7 @@ static void a_connection_that_only_reads_reads_everything(void **state)
 	size_t count;
 	int64_t total;
 
-	query.words = "bracket";
+	query.words = "bushing";
 	assert_ok(store_set_read_only(w->store, true));
 	assert_ok(notice_load(w->store, w->arena, &notices, &count, &total));
 	assert_ok(notice_search(w->store, w->arena, &query, &rows, &count, &total));

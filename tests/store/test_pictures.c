@@ -74,7 +74,7 @@ static void pictures_come_back_as_they_were_added(void **state)
 {
 	struct world *w = *state;
 	struct picture_of of[3] = {on_finding, on_note(w), on_report};
-	struct picture_entry pair[2] = {picture_of("the bracket", "L1", "S1"),
+	struct picture_entry pair[2] = {picture_of("the bushing", "L1", "S1"),
 	                                picture_of("", "L2", "S2")};
 	struct picture_entry other = picture_of("x", "L3", "S1");
 	const struct picture_row *rows;
@@ -91,7 +91,7 @@ static void pictures_come_back_as_they_were_added(void **state)
 	assert_int_equal(rows[1].of.note.v, w->note.v);
 	assert_int_equal(rows[1].on_report.v, 0);
 	assert_int_equal(rows[1].author.v, w->bob.v);
-	assert_string_equal(rows[1].words, "the bracket");
+	assert_string_equal(rows[1].words, "the bushing");
 	assert_int_equal(rows[1].large.width, 1600);
 	assert_int_equal(rows[1].small.height, 240);
 	assert_int_equal(rows[1].large.size, 2);

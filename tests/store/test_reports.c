@@ -79,11 +79,11 @@ static void a_report_reads_back(void **state)
 	assert_int_equal(report.credit, CREDIT_EVERYBODY);
 	assert_int_equal(report.made_at, NOW);
 	assert_int_equal(report.edited_at, 0);
-	assert_string_equal(report.content.title, "Loose rivets in the horn bracket");
+	assert_string_equal(report.content.title, "Loose rivets in the tube bushing");
 	assert_string_equal(report.content.model, "Whimbrel T");
 	assert_string_equal(report.content.step, "14-4");
 	assert_string_equal(report.content.zone, "tail box");
-	assert_string_equal(report.content.seen, "The rivets in the horn bracket turn.");
+	assert_string_equal(report.content.seen, "The rivets in the tube bushing turn.");
 	assert_string_equal(report.content.look, "Lamp and mirror through the hole.");
 	assert_int_equal(report.content.severity, SEVERITY_GROWS);
 	assert_string_equal(report.content.effectivity, "model Whimbrel T");
@@ -421,13 +421,13 @@ static void the_words_before_stay_in_the_log(void **state)
 	assert_int_equal(log[2].at, NOW + 8);
 	assert_int_equal(log[3].act, REPORT_EDITED);
 	assert_string_equal(log[3].by, "sam");
-	assert_string_equal(log[3].remark, "title: Loose rivets in the horn bracket\n"
+	assert_string_equal(log[3].remark, "title: Loose rivets in the tube bushing\n"
 	                                   "model: Whimbrel T\n"
 	                                   "step: 14-4\n"
 	                                   "zone: tail box\n"
 	                                   "severity: grows worse if it is left: look soon\n"
 	                                   "kits that could have it: model Whimbrel T\n"
-	                                   "what was seen: The rivets in the horn bracket turn.\n"
+	                                   "what was seen: The rivets in the tube bushing turn.\n"
 	                                   "how to look: Lamp and mirror through the hole.\n"
 	                                   "part: WH-2207-1\n"
 	                                   "part: WH-41\n");
@@ -454,7 +454,7 @@ static void a_removed_report_says_who_and_why(void **state)
 	assert_int_equal(report.removed_at, NOW + 1);
 	assert_string_equal(report.removed_by, "Bob");
 	assert_string_equal(report.remove_reason, "twice");
-	assert_string_equal(report.content.title, "Bracket moves by hand");
+	assert_string_equal(report.content.title, "Bushing moves by hand");
 	assert_ok(report_put_back(w->store, w->removed, w->sam, NOW));
 	report = read_of(w, w->removed);
 	assert_int_equal(report.removed_at, 0);
@@ -649,7 +649,7 @@ static void removing_people_and_kits_changes_no_count(void **state)
 	report = read_of(w, w->report);
 	assert_string_equal(report.author_name, "removed member");
 	assert_int_equal(report.credit, CREDIT_NOBODY);
-	assert_string_equal(report.content.title, "Loose rivets in the horn bracket");
+	assert_string_equal(report.content.title, "Loose rivets in the tube bushing");
 	assert_int_equal(findings_on(w, w->report, &findings), 2);
 	assert_string_equal(findings[0].author_name, "removed member");
 	assert_int_equal(findings[0].credit, CREDIT_NOBODY);
@@ -678,7 +678,7 @@ static void merged_reports_are_read_together(void **state)
 	assert_ok(report_merged(w->store, w->arena, w->report, &merged, &count));
 	assert_int_equal(count, 2);
 	assert_int_equal(merged[0].id.v, w->repeat.v);
-	assert_string_equal(merged[1].content.seen, "The rivets in the horn bracket turn again.");
+	assert_string_equal(merged[1].content.seen, "The rivets in the tube bushing turn again.");
 	assert_string_equal(merged[1].content.parts.at[0], "WH-2208");
 	assert_int_equal(merged[1].content.parts.count, 2);
 	assert_int_equal(read_of(w, w->merged).merged_into.v, w->report.v);
@@ -687,7 +687,7 @@ static void merged_reports_are_read_together(void **state)
 	assert_int_equal(row_of(w, w->repeat).tally.found, SIZE_MAX);
 	assert_ok(report_log(w->store, w->arena, w->repeat, &log, &count));
 	assert_int_equal(log[0].act, REPORT_MERGED);
-	assert_string_equal(log[0].remark, "Loose rivets in the horn bracket");
+	assert_string_equal(log[0].remark, "Loose rivets in the tube bushing");
 	assert_ok(finding_remove_remark(w->store, w->finding, w->bob, NOW));
 	assert_int_equal(version_of(w, w->report), before + 2);
 }
@@ -858,7 +858,7 @@ static const struct search_case searches[] = {
         {"", "", "", "", -1, false, false, "tpr"},
         {"loose", "", "", "", -1, false, false, "r"},
         {"LOO riv", "", "", "", -1, false, false, "r"},
-        {"bracket", "", "", "", -1, false, false, "tpr"},
+        {"bushing", "", "", "", -1, false, false, "tpr"},
         {"mirror", "", "", "", -1, false, false, "tpr"},
         {"wh-220", "", "", "", -1, false, false, "pr"},
         {"2208", "", "", "", -1, false, false, "p"},
@@ -883,7 +883,7 @@ static const struct search_case searches[] = {
 
 static struct report_id third_report(struct world *w)
 {
-	struct report_content content = report_of("Bracket and nut", "WH-3");
+	struct report_content content = report_of("Bushing and nut", "WH-3");
 	struct member_id cleo;
 	struct report_id id;
 	struct kit_id kit = add_kit(w, "cleo", "Whimbrel", &cleo);
@@ -1018,7 +1018,7 @@ struct like_case {
 static const struct like_case likes[] = {
         {"Whimbrel T", "loose rivets", "", "rp"},
         {"Whimbrel T", "rivets", "", "rp"},
-        {"whimbrel t", "a bracket that is loose", "", "rp"},
+        {"whimbrel t", "a bushing that is loose", "", "rp"},
         {"Whimbrel T", "moves", "", "p"},
         {"Whimbrel T", "", "wh-2208", "p"},
         {"Whimbrel T", "loose rivets", "WH-2208", "pr"},

@@ -61,7 +61,7 @@ static void publish(int number)
 	snprintf(text, sizeof text, "HF-SB-%d", number);
 	content.number = text;
 	content.issuer = "Harrowfen";
-	content.title = "A bracket";
+	content.title = "A bushing";
 	content.action = "Look at it.";
 	content.effectivity = "all";
 	content.issued = "2018-03-01";

@@ -39,7 +39,7 @@ static struct revision_content content_of(const char *number, const char *title)
 	content.number = number;
 	content.issuer = "Harrowfen";
 	content.title = title;
-	content.problem = "The bracket is too short.";
+	content.problem = "The bushing is too small.";
 	content.action = "1. Look.";
 	content.issued = "2026-01-02";
 	content.effectivity = "all";
@@ -61,7 +61,7 @@ static struct notice_id import(struct web *web, const struct revision_content *r
 
 static struct notice_id publish(struct web *web, const char *number, const char *due)
 {
-	struct revision_content content = content_of(number, "Bracket " HOSTILE);
+	struct revision_content content = content_of(number, "Bushing " HOSTILE);
 
 	content.due = due;
 	return import(web, &content, 1, "");
@@ -127,10 +127,10 @@ static void test_words_of_a_notice_stay_words(void **state)
 
 	publish(*state, "HB-1 " HOSTILE, "");
 	response = web_get(*state, VISITOR, notices_feed);
-	assert_holds(response, "<title>HB-1 " ESCAPED ": Bracket " ESCAPED "</title>");
+	assert_holds(response, "<title>HB-1 " ESCAPED ": Bushing " ESCAPED "</title>");
 	assert_lacks(response, "<script");
 	assert_holds(response, "Issued 2 January 2026 by Harrowfen: mandatory service bulletin.");
-	assert_holds(response, "The bracket is too short.");
+	assert_holds(response, "The bushing is too small.");
 	assert_holds(response, "<link rel=\"alternate\" type=\"text/html\" "
 	                       "href=\"http://fairlead.test/notices/1\"/>");
 	assert_holds(response, "<updated>2026-09-21T14:13:20Z</updated>");
@@ -138,7 +138,7 @@ static void test_words_of_a_notice_stay_words(void **state)
 
 static void draft(struct web *web, struct notice_id id, const char *label, bool publish_it)
 {
-	struct revision_content content = content_of("HB-1", "Longer bracket");
+	struct revision_content content = content_of("HB-1", "Bronze bushing");
 	struct revision_id revision;
 	bool stale;
 
@@ -164,7 +164,7 @@ static void test_what_is_drafted_is_not_told(void **state)
 	struct notice_id id = publish(*state, "HB-1", "");
 
 	draft(*state, id, "A", false);
-	assert_lacks(web_get(*state, STEWARD, notices_feed), "Longer bracket");
+	assert_lacks(web_get(*state, STEWARD, notices_feed), "Bronze bushing");
 }
 
 static void test_each_revision_and_cancellation_is_an_entry(void **state)
@@ -182,9 +182,9 @@ static void test_each_revision_and_cancellation_is_an_entry(void **state)
 	                 ST_OK);
 	response = web_get(web, VISITOR, notices_feed);
 	assert_int_equal(count_of(response->body, "<entry>"), 3);
-	assert_holds(response, "<title>Cancelled: HB-1: Longer bracket</title>");
+	assert_holds(response, "<title>Cancelled: HB-1: Bronze bushing</title>");
 	assert_holds(response, "no kit is asked to do it any more. Ribs were right.");
-	assert_holds(response, "<title>HB-1 revision A: Longer bracket</title>");
+	assert_holds(response, "<title>HB-1 revision A: Bronze bushing</title>");
 	assert_holds(response,
 	             "/notices/1/revisions/1\"/>"); /* the first, which A took the place of */
 	assert_holds(response, first);              /* its name has stayed */
@@ -427,9 +427,9 @@ static void test_news_are_entries(void **state)
 	assert_string_equal(response->type, "application/atom+xml; charset=utf-8");
 	assert_string_equal(web_header(response, "Cache-Control"), "no-store");
 	assert_int_equal(count_of(response->body, "<entry>"), 2);
-	assert_holds(response, "<title>Standing changed: HB-1 Bracket " ESCAPED " (Kit)</title>");
+	assert_holds(response, "<title>Standing changed: HB-1 Bushing " ESCAPED " (Kit)</title>");
 	assert_holds(response, "<summary>Open: " ESCAPED "\nFairlead informs.");
-	assert_holds(response, "<title>Have you seen this?: HB-1 Bracket " ESCAPED "</title>");
+	assert_holds(response, "<title>Have you seen this?: HB-1 Bushing " ESCAPED "</title>");
 	assert_holds(response, "<summary>From Ben Builder.\nLook.\n");
 	assert_holds(response, "<updated>2026-09-21T14:14:20Z</updated>");
 	assert_holds(response, "href=\"http://fairlead.test/notices/1\"");
@@ -548,7 +548,7 @@ static void test_an_event_tells_why_and_cautions(void **state)
 	publish(web, "HB-1", "by 2026-10-01");
 	make_link(web, ANN, token);
 	text = unfolded(web, token);
-	expect(text, "SUMMARY:Due: HB-1 Bracket ]]><script>\"'&amp\\;\xF0\x9F\x9B\xA9 (Kit)\r\n");
+	expect(text, "SUMMARY:Due: HB-1 Bushing ]]><script>\"'&amp\\;\xF0\x9F\x9B\xA9 (Kit)\r\n");
 	expect(text, "Due by 1 October 2026.");
 	expect(text, "Fairlead informs.");
 	expect(text, "CATEGORIES:mandatory\r\n");

@@ -396,7 +396,7 @@ static void test_a_form_is_filled_in_for_showing(void **state)
 
 	(void)state;
 	assert_int_equal(date_parse("2017-09", 7, &month.date), ST_OK);
-	form_set(form, "title", "Bracket");
+	form_set(form, "title", "Bushing");
 	form_set_number(form, "count", -3);
 	form_set_hours(form, "hours", 12050);
 	form_set_date(form, "bought", &month);
@@ -405,7 +405,7 @@ static void test_a_form_is_filled_in_for_showing(void **state)
 	form_set(form, "part", "B");
 	assert_true(form_ok(form));
 	view = form_view(form);
-	assert_string_equal(member_text(view, "title", "value"), "Bracket");
+	assert_string_equal(member_text(view, "title", "value"), "Bushing");
 	assert_string_equal(member_text(view, "count", "value"), "-3");
 	assert_string_equal(member_text(view, "hours", "value"), "120.5");
 	assert_string_equal(member_text(view, "bought", "value"), "2017-09");

@@ -37,9 +37,9 @@ struct seed {
 };
 
 static const struct seed seeds[] = {
-        {"HB-1", "", "2018-03", "Bracket can jam the horn", "all", FORCE_MANDATORY, both_hands, 2,
+        {"HB-1", "", "2018-03", "Bushing can rub the tube", "all", FORCE_MANDATORY, both_hands, 2,
          NULL, NULL, "", NULL},
-        {"HB-2", "", "2017", "Travel after the bracket", "all", FORCE_MANDATORY, NULL, 0, "HB-1",
+        {"HB-2", "", "2017", "Travel after the bushing", "all", FORCE_MANDATORY, NULL, 0, "HB-1",
          NULL, "", NULL},
         {"HB-3", "", "2019", "Tail spring", "option tailwheel", FORCE_RECOMMENDED, NULL, 0, NULL,
          NULL, "", NULL},
@@ -345,8 +345,8 @@ static void test_search_in_the_list(void **state)
 	struct chapter *ch = *state;
 
 	expect_holds(get(ch, at(ch, "?words=wh-1-5")), "To do: 1 ");
-	expect_holds(get(ch, at(ch, "?words=BRACKET++travel")), "To do: 1 ");
-	expect_holds(get(ch, at(ch, "?words=bracket+vent")), "None of these holds all");
+	expect_holds(get(ch, at(ch, "?words=BUSHING++travel")), "To do: 1 ");
+	expect_holds(get(ch, at(ch, "?words=bushing+vent")), "None of these holds all");
 	expect_holds(get(ch, at(ch, "?words=%22%3E%3Cscript%3E")), "&quot;&gt;&lt;script&gt;");
 	assert_int_equal(get(ch, at(ch, "?standing=bogus"))->status, 422);
 	assert_int_equal(get(ch, at(ch, "?order=random()"))->status, 422);
@@ -709,7 +709,7 @@ static void test_work_is_recorded_line_by_line(void **state)
 	const struct record *records = NULL;
 	const struct response *response;
 
-	response = record(ch, 0, "line=2&done=2024-05&method=Bracket+fitted&by=Ann");
+	response = record(ch, 0, "line=2&done=2024-05&method=Bushing+fitted&by=Ann");
 	assert_int_equal(response->status, 303);
 	assert_int_equal(records_now(ch, &records), 1);
 	assert_string_equal(records[0].position.text, "right");
@@ -898,7 +898,7 @@ static void test_statement_names_every_notice_with_its_reason(void **state)
 	const struct response *response;
 
 	record(ch, 0,
-	       "line=1&line=2&done=2024-05-02&method=Bracket+fitted&by=Ann+B&hours=10.5"
+	       "line=1&line=2&done=2024-05-02&method=Bushing+fitted&by=Ann+B&hours=10.5"
 	       "&signed_as=Repairman+123");
 	record(ch, 4, "line=1&done=2026-05-02&method=Looked+at&by=Ann+B&hours=40");
 	response = get(ch, at(ch, "/statement"));
@@ -909,7 +909,7 @@ static void test_statement_names_every_notice_with_its_reason(void **state)
 		expect_holds(response, mark);
 	}
 	expect_holds(response, "The issuer cancelled it on February 2013.");
-	expect_holds(response, "Bracket fitted");
+	expect_holds(response, "Bushing fitted");
 	expect_holds(response, "10.5 hours");
 	expect_holds(response, "by Ann B, Repairman 123");
 	expect_holds(response, "next action due by 31 May 2027 or 90 hours");

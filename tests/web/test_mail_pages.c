@@ -320,7 +320,7 @@ static void a_mail_that_cannot_be_written_keeps_no_other_waiting(void **state)
 /* A member's report is no notice: nothing makes it mandatory. */
 static void reports_of_danger_are_not_called_mandatory(void **state)
 {
-	const struct report_content content = {.title = "Cracked horn",
+	const struct report_content content = {.title = "Cracked tube",
 	                                       .model = "Whimbrel",
 	                                       .step = "",
 	                                       .zone = "",
@@ -344,7 +344,7 @@ static void reports_of_danger_are_not_called_mandatory(void **state)
 	n_sent = 0;
 	round_about();
 	assert_int_equal(n_sent, 1);
-	assert_non_null(strstr(sent[0].text, "Subject: Could be dangerous: Cracked horn\r\n"));
+	assert_non_null(strstr(sent[0].text, "Subject: Could be dangerous: Cracked tube\r\n"));
 	assert_non_null(strstr(sent[0].text, "COULD BE DANGEROUS, for the kit"));
 	assert_null(strstr(sent[0].text, "MANDATORY"));
 	/* Beside a notice each keeps its own head. */

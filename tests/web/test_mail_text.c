@@ -15,7 +15,7 @@ static void subjects_become_what_the_standards_say(void **state)
 	static const struct {
 		const char *words, *line;
 	} table[] = {
-	        {"HF-SB-12: aileron bracket", "HF-SB-12: aileron bracket"},
+	        {"HF-SB-12: aileron bushing", "HF-SB-12: aileron bushing"},
 	        {X60 "1234567", X60 "1234567"}, /* 76 with the name of the field */
 	        /* RFC 2047 section 4.2: a blank is _, so _ and = and ? are written as =XX */
 	        {"\xc2\xbd in", Q "=C2=BD_in?="},

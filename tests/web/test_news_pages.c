@@ -71,10 +71,10 @@ static struct revision_content content_of(const char *number, const char *effect
 	content.number = number;
 	content.issuer = "Harrowfen";
 	content.issued = "2026-01";
-	content.title = "Horn of " HOSTILE;
+	content.title = "Tube of " HOSTILE;
 	content.effectivity = effectivity;
 	content.action = "1. Look at it.";
-	content.problem = "It can jam.";
+	content.problem = "It can rub.";
 	content.force = FORCE_MANDATORY;
 	return content;
 }
@@ -732,14 +732,14 @@ static void a_notice_is_pointed_out_once(void **state)
 	snprintf(form, sizeof form, "/under-way/%lld?notice=%lld",
 	         (long long)web_kit(ch->web, ANN).v, (long long)id.v);
 	assert_true(web_holds(web_get(ch->web, BEN, form), "You point out"));
-	snprintf(form, sizeof form, "notice=%lld&words=Look+at+the+horn.", (long long)id.v);
+	snprintf(form, sizeof form, "notice=%lld&words=Look+at+the+tube.", (long long)id.v);
 	assert_int_equal(point(ch, ANN, form), 403); /* her own */
 	assert_int_equal(point(ch, VISITOR, form), 403);
 	assert_int_equal(point(ch, BEN, form), 303);
 	assert_int_equal(news_of(ch, ANN, &news), 1);
 	assert_int_equal(news->kind, NEWS_POINTED);
 	assert_string_equal(news->from_name, "Ben Builder");
-	assert_string_equal(news->words, "Look at the horn.");
+	assert_string_equal(news->words, "Look at the tube.");
 	assert_int_equal(point(ch, BEN, form), 422);
 	assert_int_equal(point(ch, STEWARD, form), 303);
 	assert_true(web_holds(web_get(ch->web, ANN, "/news"), "have you seen this?"));

@@ -53,7 +53,7 @@ static void publish(struct board *b)
 
 	content.number = "SB-1";
 	content.issuer = "Harrowfen";
-	content.title = "Longer <bracket>";
+	content.title = "Bronze <bushing>";
 	content.action = "Replace it.";
 	content.effectivity = "model Whimbrel T";
 	content.issued = "2018";
@@ -436,7 +436,7 @@ static void a_note_stands_with_its_answers(void **state)
 	char url[60];
 
 	assert_int_equal(r->status, 200);
-	expect_holds(r, "A note on SB-1 Longer &lt;bracket&gt;");
+	expect_holds(r, "A note on SB-1 Bronze &lt;bushing&gt;");
 	expect_holds(r, "id=\"note-3\"");
 	expect_lacks(r, "Answer this note");
 	r = web_get(b->web, ANN, note_path(b->answer, ""));
@@ -628,7 +628,7 @@ static void reports_are_known_with_their_part_and_step(void **state)
 {
 	struct board *b = *state;
 	static const char *const parts[] = {"wh-2207/1 é"};
-	const struct report_content content = {.title = "Crack <at the horn>",
+	const struct report_content content = {.title = "Crack <at the tube>",
 	                                       .model = "whimbrel t",
 	                                       .step = "14-4",
 	                                       .zone = "",
@@ -645,8 +645,8 @@ static void reports_are_known_with_their_part_and_step(void **state)
 	assert_int_equal(report_add(web_store(b->web), &content, web_kit(b->web, ANN),
 	                            web_member(b->web, ANN), CREDIT_NOBODY, WEB_START, &id),
 	                 ST_OK);
-	expect_holds(web_get(b->web, VISITOR, PART_PATH), "Crack &lt;at the horn&gt;");
-	expect_holds(web_get(b->web, VISITOR, STEP_PATH), "Crack &lt;at the horn&gt;");
+	expect_holds(web_get(b->web, VISITOR, PART_PATH), "Crack &lt;at the tube&gt;");
+	expect_holds(web_get(b->web, VISITOR, STEP_PATH), "Crack &lt;at the tube&gt;");
 	for (size_t i = 0; i < sizeof others / sizeof *others; i++)
 		expect_lacks(web_get(b->web, ANN, others[i]), "Field reports on it");
 }

@@ -67,7 +67,7 @@ static void publish(struct chapter *ch)
 	content.number = "HB-1";
 	content.issuer = "Harrowfen";
 	content.issued = "2023-03";
-	content.title = "Bracket can jam the horn";
+	content.title = "Bushing can rub the tube";
 	content.action = "1. Do it.";
 	content.effectivity = "all";
 	content.lines = lines;

@@ -1006,7 +1006,7 @@ static struct notice_id add_work(struct web *web)
 	content.number = "SB-1";
 	content.issuer = "Harrowfen";
 	content.revision = "A";
-	content.title = "Longer bracket";
+	content.title = "Bronze bushing";
 	content.action = "Replace it.";
 	content.effectivity = "all";
 	content.issued = "2018";

@@ -34,7 +34,7 @@ static void add_note(struct chapter *ch)
 	content.number = "HB-1";
 	content.issuer = "Harrowfen";
 	content.issued = "2015-03-01";
-	content.title = "Bracket";
+	content.title = "Bushing";
 	content.effectivity = "all";
 	content.action = "Look.";
 	assert_int_equal(notice_import(web_store(ch->web),
@@ -134,14 +134,14 @@ static void photos_are_taken_in_two_sizes(void **state)
 	struct chapter *ch = *state;
 	struct http_upload files[2] = {photo(ch, "a.jpg", 2400, 0xFF0000),
 	                               photo(ch, "b.jpg", 100, 0x00FF00)};
-	const struct response *r = add(ch, ANN, "the+%3Cbracket%3E", files, 2);
+	const struct response *r = add(ch, ANN, "the+%3Cbushing%3E", files, 2);
 	const struct picture_row *rows;
 
 	assert_int_equal(r->status, 303);
 	assert_string_equal(web_header(r, "Location"),
 	                    at(ch, "/notes/", ch->note.v, "?said=pictures-added"));
 	rows = pictures_now(ch, 2);
-	assert_string_equal(rows[0].words, "the <bracket>");
+	assert_string_equal(rows[0].words, "the <bushing>");
 	assert_int_equal(rows[0].large.width, 1600);
 	assert_int_equal(rows[0].large.height, 800);
 	assert_int_equal(rows[0].small.width, 320);
@@ -149,7 +149,7 @@ static void photos_are_taken_in_two_sizes(void **state)
 	assert_int_equal(rows[1].large.width, 100);
 	assert_int_equal(rows[1].small.width, 100);
 	r = web_get(ch->web, ANN, at(ch, "/pictures/", rows[0].id.v, "/remove"));
-	holds(r, "alt=\"the &lt;bracket&gt;\"");
+	holds(r, "alt=\"the &lt;bushing&gt;\"");
 	holds(r, "width=\"320\" height=\"160\"");
 }
 

@@ -34,7 +34,7 @@ static struct revision_content content_of(const char *number, const char *effect
 
 	content.number = number;
 	content.issuer = "Harrowfen";
-	content.title = "Bracket";
+	content.title = "Bushing";
 	content.action = "1. Look.";
 	content.issued = "2018-03";
 	content.effectivity = effectivity;

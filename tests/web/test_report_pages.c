@@ -58,7 +58,7 @@ static void publish(struct chapter *ch)
 	content.number = "HB-1";
 	content.issuer = "Harrowfen";
 	content.issued = "2018-03";
-	content.title = "Bracket can jam the horn";
+	content.title = "Bushing can rub the tube";
 	content.effectivity = "all";
 	assert_int_equal(notice_import(web_store(ch->web), &notice, web_member(ch->web, STEWARD),
 	                               WEB_START, &ch->notice),
@@ -173,13 +173,13 @@ static const struct response *report_as(struct chapter *ch, enum who who, struct
 	return web_post(ch->web, who, "/reports/new", body);
 }
 
-#define HORN                                                                                       \
-	"title=Horn+rubs+on+the+bracket&seen=A+bright+mark&look=Move+the+stick&severity=grows"     \
+#define TUBE                                                                                       \
+	"title=Tube+rubs+on+the+bushing&seen=A+bright+mark&look=Move+the+stick&severity=grows"     \
 	"&part=WH-2207-1&step=EMP-05&zone=tail"
 
 static int64_t ann_reports(struct chapter *ch)
 {
-	return id_of(report_as(ch, ANN, web_kit(ch->web, ANN), HORN "&another=yes"));
+	return id_of(report_as(ch, ANN, web_kit(ch->web, ANN), TUBE "&another=yes"));
 }
 
 static const struct response *answer(struct chapter *ch, enum who who, int64_t report,
@@ -210,7 +210,7 @@ static void every_caller_at_every_address(void **state)
 	        {"/remove", 303, 200, 403, 200},
 	        {"/call", 303, 200, 200, 200},
 	        {"/merge", 303, 403, 403, 200},
-	        {"/merge?q=horn", 303, 403, 403, 200},
+	        {"/merge?q=tube", 303, 403, 403, 200},
 	        {"/link", 303, 403, 403, 200},
 	        {"/advisory", 303, 403, 403, 200},
 	        {"/advisory?hint=yes", 303, 403, 403, 200},
@@ -235,7 +235,7 @@ static void every_caller_at_every_address(void **state)
 		expect_status(web_get(ch->web, who, "/reports"), 200);
 		expect_status(web_get(ch->web, who, path(id + 1, "")), 404);
 		expect_status(web_get(ch->web, who, "/reports/0"), 404);
-		expect_status(web_get(ch->web, who, "/reports/horn"), 404);
+		expect_status(web_get(ch->web, who, "/reports/tube"), 404);
 	}
 }
 
@@ -246,8 +246,8 @@ static void every_act_by_those_who_may_not(void **state)
 		const char *page, *body;
 		unsigned status;
 	} rows[] = {
-	        {VISITOR, "/edit", HORN, 403},
-	        {BEN, "/edit", HORN, 403},
+	        {VISITOR, "/edit", TUBE, 403},
+	        {BEN, "/edit", TUBE, 403},
 	        {VISITOR, "/remove", "reason=x", 403},
 	        {BEN, "/remove", "reason=x", 403},
 	        {ANN, "/remove", "", 422},
@@ -306,7 +306,7 @@ static void enough_for_a_day_is_said_on_the_form(void **state)
 		         i);
 		expect_status(report_as(ch, ANN, kit, fields), 303);
 	}
-	r = report_as(ch, ANN, kit, HORN "&another=yes");
+	r = report_as(ch, ANN, kit, TUBE "&another=yes");
 	expect_status(r, 422);
 	expect_holds(r, "one member may in a day");
 }
@@ -356,11 +356,11 @@ static void only_own_kits_with_a_model(void **state)
 	assert_int_equal(kit_add(web_store(ch->web), web_member(ch->web, ANN), "No model",
 	                         WEB_START, &nameless),
 	                 ST_OK);
-	expect_holds(report_as(ch, ANN, web_kit(ch->web, BEN), HORN), "one of your kits");
-	expect_holds(report_as(ch, ANN, (struct kit_id){9999}, HORN), "one of your kits");
-	expect_holds(report_as(ch, ANN, nameless, HORN), "model is not known");
-	expect_holds(web_post(ch->web, ANN, "/reports/new", HORN), "one of your kits");
-	expect_holds(web_post(ch->web, ADMIN, "/reports/new", HORN), "add one first");
+	expect_holds(report_as(ch, ANN, web_kit(ch->web, BEN), TUBE), "one of your kits");
+	expect_holds(report_as(ch, ANN, (struct kit_id){9999}, TUBE), "one of your kits");
+	expect_holds(report_as(ch, ANN, nameless, TUBE), "model is not known");
+	expect_holds(web_post(ch->web, ANN, "/reports/new", TUBE), "one of your kits");
+	expect_holds(web_post(ch->web, ADMIN, "/reports/new", TUBE), "add one first");
 	expect_holds(web_get(ch->web, ADMIN, "/reports/new"), "add your kit first");
 	assert_int_equal(total_reports(ch), 0);
 }
@@ -406,7 +406,7 @@ static void a_report_is_stored_and_read(void **state)
 	expect_holds(r, "single report");
 	expect_holds(r, "licensed inspector decide");
 	r = web_get(ch->web, VISITOR, "/reports");
-	expect_holds(r, "Horn rubs on the bracket");
+	expect_holds(r, "Tube rubs on the bushing");
 	expect_holds(r, path(id, ""));
 }
 
@@ -443,7 +443,7 @@ static void what_it_may_repeat_is_shown_once(void **state)
 {
 	struct chapter *ch = *state;
 	int64_t id = ann_reports(ch);
-	const struct response *r = report_as(ch, BEN, web_kit(ch->web, BEN), HORN);
+	const struct response *r = report_as(ch, BEN, web_kit(ch->web, BEN), TUBE);
 	char like[300];
 
 	expect_status(r, 422);
@@ -451,19 +451,19 @@ static void what_it_may_repeat_is_shown_once(void **state)
 	expect_holds(r, path(id, ""));
 	expect_holds(r, "name=\"another\"");
 	assert_int_equal(total_reports(ch), 1);
-	r = report_as(ch, BEN, web_kit(ch->web, BEN), HORN "&another=yes&act=rows");
+	r = report_as(ch, BEN, web_kit(ch->web, BEN), TUBE "&another=yes&act=rows");
 	expect_status(r, 200);
 	expect_holds(r, "name=\"another\" value=\"yes\" checked");
-	id_of(report_as(ch, BEN, web_kit(ch->web, BEN), HORN "&another=yes"));
+	id_of(report_as(ch, BEN, web_kit(ch->web, BEN), TUBE "&another=yes"));
 	assert_int_equal(total_reports(ch), 2);
 
-	snprintf(like, sizeof like, "kit=%lld&title=horn&seen=rubs&part=wh-2207-1",
+	snprintf(like, sizeof like, "kit=%lld&title=tube&seen=rubs&part=wh-2207-1",
 	         (long long)web_kit(ch->web, BEN).v);
 	r = web_post(ch->web, BEN, "/reports/like", like);
 	expect_status(r, 200);
-	expect_holds(r, "Horn rubs on the bracket");
+	expect_holds(r, "Tube rubs on the bushing");
 	expect_lacks(r, "<html");
-	expect_lacks(web_post(ch->web, BEN, "/reports/like", "kit=1&title=horn+rubs"), "Horn");
+	expect_lacks(web_post(ch->web, BEN, "/reports/like", "kit=1&title=tube+rubs"), "Tube");
 	expect_lacks(web_post(ch->web, BEN, "/reports/like", ""), "reported already");
 	expect_status(web_post(ch->web, VISITOR, "/reports/like", like), 403);
 	expect_status(web_post(ch->web, BEN, "/reports/like", "serial=1"), 400);
@@ -473,9 +473,9 @@ static void a_button_that_only_looks_stores_nothing(void **state)
 {
 	struct chapter *ch = *state;
 
-	expect_status(report_as(ch, ANN, web_kit(ch->web, ANN), HORN "&act=read"), 200);
-	expect_status(report_as(ch, ANN, web_kit(ch->web, ANN), HORN "&act=rows"), 200);
-	expect_status(report_as(ch, ANN, web_kit(ch->web, ANN), HORN "&act=burn"), 422);
+	expect_status(report_as(ch, ANN, web_kit(ch->web, ANN), TUBE "&act=read"), 200);
+	expect_status(report_as(ch, ANN, web_kit(ch->web, ANN), TUBE "&act=rows"), 200);
+	expect_status(report_as(ch, ANN, web_kit(ch->web, ANN), TUBE "&act=burn"), 422);
 	assert_int_equal(total_reports(ch), 0);
 	expect_holds(web_post(ch->web, ANN, "/reports/read-back",
 	                      "effectivity=model+Whimbrel%0Aserial+WH-1+thru+WH-9"),
@@ -567,7 +567,7 @@ static void publish_second(struct chapter *ch)
 	content.number = "HB-2";
 	content.issuer = "Harrowfen";
 	content.issued = "2019-03";
-	content.title = "Rivets of the bracket";
+	content.title = "Rivets of the bushing";
 	content.effectivity = "all";
 	assert_int_equal(notice_import(web_store(ch->web), &notice, web_member(ch->web, STEWARD),
 	                               WEB_START, &id),
@@ -787,10 +787,10 @@ static void a_cluster_is_a_hint_and_can_be_drawn_up(void **state)
 	             "value=\"hint\" checked");
 	expect_holds(web_get(ch->web, STEWARD, path(id, "/advisory")), "value=\"CA-2026-1\"");
 	expect_holds(web_get(ch->web, STEWARD, path(id, "/advisory")),
-	             "value=\"Horn rubs on the bracket\"");
+	             "value=\"Tube rubs on the bushing\"");
 
 	r = web_post(ch->web, STEWARD, path(id, "/advisory"),
-	             "number=CA-7&title=Look+at+the+horn&statement=hint");
+	             "number=CA-7&title=Look+at+the+tube&statement=hint");
 	expect_status(r, 303);
 	report = read_report(ch, id);
 	assert_true(report.notice.v != 0);
@@ -803,7 +803,7 @@ static void a_cluster_is_a_hint_and_can_be_drawn_up(void **state)
 	                                       NULL, 10)},
 	                               &draft),
 	                 ST_OK);
-	assert_string_equal(draft.content.title, "Look at the horn");
+	assert_string_equal(draft.content.title, "Look at the tube");
 	assert_string_equal(draft.content.issuer, "Dry Creek");
 	assert_string_equal(draft.content.action, "Move the stick");
 	assert_int_equal(draft.content.kind, KIND_CHAPTER_ADVISORY);
@@ -838,16 +838,16 @@ static void worded_anew_with_what_stood_before_in_the_log(void **state)
 	struct chapter *ch = *state;
 	int64_t id = ann_reports(ch);
 
-	expect_holds(web_get(ch->web, ANN, path(id, "/edit")), "Horn rubs on the bracket");
+	expect_holds(web_get(ch->web, ANN, path(id, "/edit")), "Tube rubs on the bushing");
 	expect_status(web_post(ch->web, ANN, path(id, "/edit"), "title=&seen=x&severity=work"),
 	              422);
 	expect_status(web_post(ch->web, ANN, path(id, "/edit"),
-	                       "title=Horn+jams&seen=It+stuck&severity=danger&effectivity=all"),
+	                       "title=Tube+bent&seen=It+stuck&severity=danger&effectivity=all"),
 	              303);
-	assert_string_equal(read_report(ch, id).content.title, "Horn jams");
+	assert_string_equal(read_report(ch, id).content.title, "Tube bent");
 	assert_int_equal(read_report(ch, id).content.parts.count, 0);
 	expect_holds(web_get(ch->web, BEN, path(id, "/log")), "A bright mark");
-	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), HORN), 303);
+	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), TUBE), 303);
 }
 
 static void a_form_that_is_sent_twice_reports_once(void **state)
@@ -867,11 +867,11 @@ static void its_author_says_anew_who_reads_the_name(void **state)
 	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Ann Builder");
 	expect_holds(web_get(ch->web, ANN, path(id, "/edit")), "Who reads your name");
 	expect_lacks(web_get(ch->web, STEWARD, path(id, "/edit")), "Who reads your name");
-	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), HORN "&credit=everybody"), 303);
+	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), TUBE "&credit=everybody"), 303);
 	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Ann Builder");
-	expect_status(web_post(ch->web, ANN, path(id, "/edit"), HORN "&credit=everybody"), 303);
+	expect_status(web_post(ch->web, ANN, path(id, "/edit"), TUBE "&credit=everybody"), 303);
 	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "Ann Builder");
-	expect_status(web_post(ch->web, ANN, path(id, "/edit"), HORN "&credit=nobody"), 303);
+	expect_status(web_post(ch->web, ANN, path(id, "/edit"), TUBE "&credit=nobody"), 303);
 	expect_lacks(web_get(ch->web, BEN, path(id, "")), "Ann Builder");
 }
 
@@ -908,13 +908,13 @@ static void merged_and_parted(void **state)
 {
 	struct chapter *ch = *state;
 	int64_t first = ann_reports(ch);
-	int64_t second = id_of(report_as(ch, BEN, web_kit(ch->web, BEN), HORN "&another=yes"));
+	int64_t second = id_of(report_as(ch, BEN, web_kit(ch->web, BEN), TUBE "&another=yes"));
 	char body[40], page[40];
 	const struct response *r;
 
 	snprintf(body, sizeof body, "into=%lld", (long long)first);
 	snprintf(page, sizeof page, "/merge?into=%lld", (long long)first);
-	expect_holds(web_get(ch->web, STEWARD, path(second, "/merge?q=horn")), page);
+	expect_holds(web_get(ch->web, STEWARD, path(second, "/merge?q=tube")), page);
 	expect_holds(web_get(ch->web, STEWARD, path(second, "/merge?q=nothing")),
 	             "No other report");
 	expect_holds(web_get(ch->web, STEWARD, path(second, page)), "What will happen");
@@ -958,10 +958,10 @@ static void linked_to_a_notice_it_is_settled(void **state)
 	expect_status(web_post(ch->web, STEWARD, path(id, "/link"), "number=hb-1"), 303);
 	expect_holds(web_get(ch->web, VISITOR, path(id, "")), "Settled by notice");
 	expect_holds(web_get(ch->web, VISITOR, notice), "Field reports linked to this notice");
-	expect_holds(web_get(ch->web, ANN, kit_notice), "Horn rubs on the bracket");
-	expect_holds(web_get(ch->web, VISITOR, list), "Horn rubs on the bracket");
-	expect_holds(web_get(ch->web, VISITOR, "/reports?state=settled"), "Horn rubs");
-	expect_lacks(web_get(ch->web, VISITOR, "/reports?state=single+report"), "Horn rubs");
+	expect_holds(web_get(ch->web, ANN, kit_notice), "Tube rubs on the bushing");
+	expect_holds(web_get(ch->web, VISITOR, list), "Tube rubs on the bushing");
+	expect_holds(web_get(ch->web, VISITOR, "/reports?state=settled"), "Tube rubs");
+	expect_lacks(web_get(ch->web, VISITOR, "/reports?state=single+report"), "Tube rubs");
 	expect_status(web_get(ch->web, STEWARD, path(id, "/advisory")), 404);
 	expect_status(web_post(ch->web, STEWARD, path(id, "/link"), ""), 303);
 	expect_lacks(web_get(ch->web, VISITOR, path(id, "")), "Settled by notice");
@@ -988,12 +988,12 @@ static void the_list_is_searched_narrowed_and_sorted(void **state)
 		enum who who;
 		const char *query;
 		unsigned status;
-		bool horn, tank;
+		bool tube, tank;
 	} rows[] = {
 	        {VISITOR, "", 200, true, true},
-	        {VISITOR, "?q=horn", 200, true, false},
-	        {VISITOR, "?q=hor+brack", 200, true, false},
-	        {VISITOR, "?q=horn+tank", 200, false, false},
+	        {VISITOR, "?q=tube", 200, true, false},
+	        {VISITOR, "?q=tub+bush", 200, true, false},
+	        {VISITOR, "?q=tube+tank", 200, false, false},
 	        {VISITOR, "?q=2207", 200, true, false},
 	        {VISITOR, "?q=%22%2A%28", 200, false, false}, /* no word in it */
 	        {VISITOR, "?model=whimbrel", 200, true, true},
@@ -1030,7 +1030,7 @@ static void the_list_is_searched_narrowed_and_sorted(void **state)
 		snprintf(at, sizeof at, "/reports%s", rows[i].query);
 		r = web_get(ch->web, rows[i].who, at);
 		expect_status(r, rows[i].status);
-		if (web_holds(r, "Horn rubs") != rows[i].horn ||
+		if (web_holds(r, "Tube rubs") != rows[i].tube ||
 		    web_holds(r, "Tank leaks") != rows[i].tank)
 			fail_msg("%s shows others", at);
 	}

@@ -107,7 +107,7 @@ static void test_a_browser_gets_what_it_takes(void **state)
 /* Pages hold a token and what was typed; see statics.h. */
 static void test_pages_are_never_compressed(void **state)
 {
-	static const char *const paths[] = {"/", "/notices?q=bracket", "/kits"};
+	static const char *const paths[] = {"/", "/notices?q=bushing", "/kits"};
 	struct web *web = web_new(NULL, 0, NULL, 0);
 
 	(void)state;

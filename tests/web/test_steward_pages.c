@@ -21,7 +21,7 @@
 
 #define HEAD "number=HF-SB-1&kind=service+bulletin&force=mandatory"
 #define WHOLE                                                                                      \
-	"issuer=Harrowfen&issued=2020-01-05&title=Longer+bracket&work=1.+Replace+it"               \
+	"issuer=Harrowfen&issued=2020-01-05&title=Bronze+bushing&work=1.+Replace+it"               \
 	"&effectivity=model+Whimbrel"
 
 static int set_up(void **state)
@@ -139,7 +139,7 @@ static const char *const addresses[] = {
         "/board",
         "/board/new",
         "/board/notices.json",
-        "/board?words=bracket",
+        "/board?words=bushing",
 };
 
 static void test_only_stewards_see_the_board(void **state)
@@ -359,7 +359,7 @@ static void test_everything_typed_is_stored_and_shown_again(void **state)
 	int64_t draft = saved(
 	        web, STEWARD, "/board/new",
 	        HEAD
-	        "&" WHOLE "&revision=A&problem=It+jams&compliance=Before+flight&due=then%0Aevery+"
+	        "&" WHOLE "&revision=A&problem=It+bent&compliance=Before+flight&due=then%0Aevery+"
 	        "50.5+hours%0Aevery+12+months%0A"
 	        "whichever+first&part=P-1&position=left"
 	        "&disposition=replace&replacement=P-2&lots=3+thru+9&part_remark=both"
@@ -827,7 +827,7 @@ static void test_stewards_see_whom_a_notice_concerns(void **state)
 	assert_int_equal(kit_set_facts(web_store(web), web_kit(web, ANN), &facts), ST_OK);
 	content.number = "HF-SB-7";
 	content.issuer = "Harrowfen";
-	content.title = "Bracket";
+	content.title = "Bushing";
 	content.action = "1. Do it.";
 	content.issued = "2020";
 	content.effectivity = "model Whimbrel";

@@ -139,7 +139,7 @@ static void add_notice(struct chapter *ch, const char *number)
 	content.number = number;
 	content.issuer = "Harrowfen";
 	content.issued = "2023";
-	content.title = "Horn bracket";
+	content.title = "Tube bushing";
 	content.action = "1. Do it.";
 	content.effectivity = "all";
 	content.lines = &line;
