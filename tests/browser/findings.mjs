@@ -10,8 +10,8 @@ import { fill, follow, goes, goesAnew, journey, none, press, pressIn, sees, sees
 import { launch, openWindow } from './screen.mjs';
 
 const chrome = await launch();
-const title = 'Horn of the left aileron hooks behind the bracket';
-const seen = 'At full left aileron the horn hooked behind the upper corner of the bracket at rib 6.';
+const title = 'Roller of the left pushrod guide stands half off its pin';
+const seen = 'The ring has sprung out of its groove, and the roller of the guide at rib 6 stands off its pin.';
 const reportOf = page => /\/reports\/\d+/.exec(page.url())[0];
 
 // ---- reporting ----
@@ -24,11 +24,11 @@ async function fillReport(window, what, { scripts, part = 'WH-2207-1' }) {
 	await fill(window, /^Step of the build line/, 'WNG-08');
 	await fill(window, /^What was seen/, seen);
 	if (scripts) {
-		await window.locator('#like').getByRole('link', { name: /Aileron horn jams on the bellcrank bracket/ }).waitFor({ timeout: 10000 });
+		await window.locator('#like').getByRole('link', { name: /Aileron pushrod guide: roller half off its pin/ }).waitFor({ timeout: 10000 });
 		assert.equal(await window.locator('#like').getAttribute('aria-live'), 'polite', 'nobody is told of the reports that come up');
 		await window.locator('#like').getByLabel(/It is another thing/).check();
 	}
-	await fill(window, /^How to look/, 'Full aileron both ways, slowly, with a lamp at the inspection hole.');
+	await fill(window, /^How to look/, 'Lamp and mirror at the inspection hole: push the roller along its pin.');
 	await window.locator('#severity').getByText(/could hurt|danger/i).first().click();
 }
 
@@ -38,7 +38,7 @@ async function answerQuestion(window, pictures, { scripts }) {
 	if (scripts)
 		return;
 	await sees(window, /Has this been reported already\?/);
-	await sees(window, /Aileron horn jams on the bellcrank bracket/);
+	await sees(window, /Aileron pushrod guide: roller half off its pin/);
 	assert.equal(await window.locator('main').getByLabel(/^What was seen/).inputValue(), seen, 'the text is lost');
 	if (pictures.length) {
 		await sees(window, /Choose the pictures again/);
@@ -51,7 +51,7 @@ async function answerQuestion(window, pictures, { scripts }) {
 async function reportFault(window, pictures, options) {
 	await fillReport(window, title, options);
 	await window.locator('main input[type=file]').setInputFiles(pictures);
-	await fill(window, /What the pictures show/, 'The horn behind the corner');
+	await fill(window, /What the pictures show/, 'The groove without its ring');
 	await press(window, 'Report it');
 	await answerQuestion(window, pictures, options);
 	await sees(window, /Reported\. Those whose kits are like yours are told to look/);
@@ -64,7 +64,7 @@ async function picturesTellNothing(window) {
 	const shown = window.locator('main ul.pictures img');
 	assert.equal(await shown.count(), 2);
 	for (const one of await shown.all()) {
-		assert.match(await one.getAttribute('alt'), /horn behind the corner/);
+		assert.match(await one.getAttribute('alt'), /groove without its ring/);
 		await one.scrollIntoViewIfNeeded();
 		await window.waitForFunction(image => image.complete && image.naturalWidth > 0, await one.elementHandle(), { timeout: 10000 });
 		const large = await one.locator('xpath=..').getAttribute('href');
@@ -132,7 +132,7 @@ async function refusesNoAnswer(window, report, kit) {
 async function merge(steward, from, into) {
 	await goes(steward, from);
 	await follow(steward, 'Merge into another');
-	await fill(steward, /words|number/i, 'hooks behind the bracket');
+	await fill(steward, /words|number/i, 'stands half off its pin');
 	await press(steward, 'Search');
 	await follow(steward, new RegExp(`^${into.split('/').pop()}:`));
 	await sees(steward, /What will happen/);
@@ -161,8 +161,8 @@ async function drawUp(steward, report) {
 	await sees(steward, /made from the field report/);
 	const field = label => steward.locator('main').getByLabel(label).first().inputValue();
 	assert.equal(await field('Number'), 'CHA-2026-9');
-	assert.match(await field(/^Title/), /Horn of the left aileron/);
-	assert.match(await field(/^What is wrong/), /hooked behind the upper corner/);
+	assert.match(await field(/^Title/), /Roller of the left pushrod guide/);
+	assert.match(await field(/^What is wrong/), /sprung out of its groove/);
 	assert.match(await field('Effectivity statement'), /model Whimbrel/);
 	await goes(steward, report);
 	await sees(steward, /An advisory is being drawn up from it, with the number CHA-2026-9/);
@@ -236,7 +236,7 @@ async function findings(scripts) {
 	const first = await open(await signIn(server.url, 'steward'));
 	const second = await open(await join(admin, 'wilma', 'steward'));
 	const album = folder();
-	const pictures = [await photograph(ann, album, 'horn.jpg'), await photograph(ann, album, 'corner.jpg', 'sienna')];
+	const pictures = [await photograph(ann, album, 'roller.jpg'), await photograph(ann, album, 'groove.jpg', 'sienna')];
 	let report, other, third, draft;
 
 	await journey(`a report, ${how}`, [
@@ -254,30 +254,30 @@ async function findings(scripts) {
 			await answer(ann, report, 'White one', 'found it', 'On my other kit as well');
 			await stateIs(ann, report, 'single report', /found on 2 of 2/i);
 		}],
-		['one looked in vain', () => answer(cat, report, 'Blue one', 'looked, not there', 'Six millimetres between them')],
+		['one looked in vain', () => answer(cat, report, 'Blue one', 'looked, not there', 'The ring sits all round')],
 		['another found it, which confirms it', async () => {
-			await answer(ben, report, 'Yellow one', 'found it', 'It touches at full travel');
+			await answer(ben, report, 'Yellow one', 'found it', 'The ring is loose');
 			await stateIs(ben, report, 'confirmed', /found on 3 of 4/i);
 		}],
 		['who looked in vain answers anew: only that counts, both are shown', async () => {
-			await answer(cat, report, 'Blue one', 'found it', 'With the flaps down it hooks');
+			await answer(cat, report, 'Blue one', 'found it', 'From behind, a gap in the ring');
 			await stateIs(cat, report, 'confirmed', /found on 4 of 4/i);
-			await bothAreShown(cat, report, 'Six millimetres between them', 'With the flaps down it hooks');
+			await bothAreShown(cat, report, 'The ring sits all round', 'From behind, a gap in the ring');
 		}],
 		['who found it says that it does not fit, which leaves two that found it', async () => {
-			await answer(ben, report, 'Yellow one', 'does not fit my kit', 'Mine has the later bracket');
+			await answer(ben, report, 'Yellow one', 'does not fit my kit', 'Mine has the later guide');
 			await stateIs(ben, report, 'confirmed', /found on 3 of 3/i);
-			await bothAreShown(ben, report, 'It touches at full travel', 'Mine has the later bracket');
+			await bothAreShown(ben, report, 'The ring is loose', 'Mine has the later guide');
 		}],
 		['no page complained', () => [ann, ben, cat, visitor].forEach(none)],
 	]);
 	await journey(`stewards, ${how}`, [
 		['two more report the same', async () => {
-			await fillReport(ben, 'Horn of the left aileron catches the bracket', { scripts });
+			await fillReport(ben, 'Roller of the left pushrod guide is loose', { scripts });
 			await press(ben, 'Report it');
 			await answerQuestion(ben, [], { scripts });
 			other = reportOf(ben);
-			await fillReport(cat, 'Horn of the left aileron scrapes', { scripts });
+			await fillReport(cat, 'Roller of the left pushrod guide has no ring', { scripts });
 			await press(cat, 'Report it');
 			await answerQuestion(cat, [], { scripts });
 			third = reportOf(cat);
@@ -295,10 +295,10 @@ async function findings(scripts) {
 			await goesAnew(visitor, other);
 			await seesNot(visitor, /Merged\./);
 		}],
-		['links one to a notice, which settles it', () => link(first, third, 'HB-2018-03')],
+		['links one to a notice, which settles it', () => link(first, third, 'HB-2022-03')],
 		['the notice shows the report', async () => {
-			await goes(visitor, '/notices?q=HB-2018-03');
-			await follow(visitor, /HB-2018-03/);
+			await goes(visitor, '/notices?q=HB-2022-03');
+			await follow(visitor, /HB-2022-03/);
 			await sees(visitor, /Field reports linked to this notice/);
 		}],
 		['takes the link away', async () => {

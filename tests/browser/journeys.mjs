@@ -115,7 +115,7 @@ async function recordOne(window, kit) {
 	await sees(window, /Done on[^.]*2017-09/);
 	assert.ok(await window.locator('input[name=line]').nth(0).isChecked(), 'the line is no longer ticked');
 	await fill(window, /^Done on/, '2026-02-03');
-	await fill(window, /^How it was done/, 'Rod end replaced, jam nut torqued');
+	await fill(window, /^How it was done/, 'Drain hole opened, sleeves fitted');
 	await fill(window, /^Done by/, 'B. Uilder');
 	await press(window, 'Enter the record');
 	await goes(window, kit);
@@ -138,7 +138,7 @@ async function correct(window, kit) {
 async function printStatement(window, kit) {
 	await goes(window, `${kit}/statement`);
 	await sees(window, /HB-2015-01/);
-	await sees(window, /Rod end replaced/);
+	await sees(window, /Drain hole opened/);
 	await sees(window, /2026-02-04|4 February 2026/);
 	await sees(window, /[Ss]ignature/);
 	const { total, notices } = await window.request.get('/api/v1/notices?limit=500').then(answer => answer.json());

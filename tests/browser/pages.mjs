@@ -189,9 +189,9 @@ const noPicture = [{ name: 'letter.jpg', mimeType: 'image/jpeg', buffer: Buffer.
 
 async function reportAgain(window) {
 	await window.selectOption('[name=kit]', { index: 1 });
-	await window.fill('[name=title]', 'Aileron horn jams on the bellcrank bracket');
+	await window.fill('[name=title]', 'Aileron pushrod guide: roller half off its pin');
 	await window.fill('[name=part]', 'WH-2207-1');
-	await window.fill('[name=seen]', 'The horn hooked behind the upper corner of the bracket.');
+	await window.fill('[name=seen]', 'The ring has sprung out of its groove, and the roller stands off its pin.');
 	await window.locator('[name=severity]').first().check();
 	await window.setInputFiles('[name=pictures]', noPicture);
 }

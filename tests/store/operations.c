@@ -223,7 +223,7 @@ static enum status op_report_search(struct world *w, struct arena *arena)
 	size_t count;
 	int64_t total;
 
-	query.words = "brack";
+	query.words = "bushi";
 	return report_search(w->store, arena, &query, &rows, &count, &total);
 }
 
@@ -371,7 +371,7 @@ static enum status op_notice_search(struct world *w, struct arena *arena)
 	size_t count;
 	int64_t total;
 
-	query.words = "brack";
+	query.words = "bushi";
 	query.model = "whim";
 	return notice_search(w->store, arena, &query, &rows, &count, &total);
 }
