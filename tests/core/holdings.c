@@ -55,8 +55,8 @@ static struct packing_list make_list(const char *name, const char *subkit, struc
 	return list;
 }
 
-/* Sub-kit 4 was packed by three lists: the bracket -1 until March 2019, then a
- * gap of a month, then the bracket -2; hinge in all. Sub-kit 7 has one for ever. */
+/* Sub-kit 4 was packed by three lists: the bushing -1 until March 2019, then a
+ * gap of a month, then the bushing -2; hinge in all. Sub-kit 7 has one for ever. */
 static const struct parts_book *make_book(void)
 {
 	const struct packed_part early[] = {packed("WH-2207-1", 2, ""), packed("WH-30", 4, ""),

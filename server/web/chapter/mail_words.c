@@ -61,7 +61,7 @@ enum status mail_question(struct store *store, struct arena *arena, const char *
 
 /* ---- news ---- */
 
-/* "HF-SB-12: aileron bracket" */
+/* "HF-SB-12: aileron bushing" */
 static void add_title(struct text *out, const struct news *news, size_t most)
 {
 	if (news->notice_number[0]) {
