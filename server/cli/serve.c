@@ -143,6 +143,7 @@ static int serve_app(const struct command_args *args, const struct httpd_config 
 		               args->listen ? args->listen : LISTEN_DEFAULT, status_words(status));
 	httpd_stop(httpd);
 	app_free(app);
+	log_flush();
 	return status == ST_OK ? 0 : 1;
 }
 

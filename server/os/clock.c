@@ -9,6 +9,14 @@ int64_t clock_now(void)
 	return (int64_t)time(NULL);
 }
 
+int64_t clock_steady(void)
+{
+	struct timespec at;
+
+	clock_gettime(CLOCK_MONOTONIC, &at);
+	return (int64_t)at.tv_sec * 1000 + at.tv_nsec / 1000000;
+}
+
 /* Local time read as if it were UTC counts whole local days. */
 int32_t clock_day(int64_t now)
 {

@@ -173,6 +173,88 @@ static void test_now_is_this_century(void **state)
 	assert_true(clock_now() < 4102444800);
 }
 
+/* Standard error goes into a pipe until what came is read. */
+static int kept_error, error_pipe[2];
+
+static void catch_errors(void)
+{
+	assert_int_equal(pipe(error_pipe), 0);
+	kept_error = dup(STDERR_FILENO);
+	dup2(error_pipe[1], STDERR_FILENO);
+}
+
+static void read_errors(char *got, size_t size)
+{
+	ssize_t len;
+
+	dup2(kept_error, STDERR_FILENO);
+	close(kept_error);
+	close(error_pipe[1]);
+	len = read(error_pipe[0], got, size - 1);
+	got[len > 0 ? len : 0] = '\0';
+	close(error_pipe[0]);
+}
+
+static void tell_of_disk(int kits)
+{
+	for (int i = 1; i <= kits; i++)
+		log_line(LOG_LEVEL_TROUBLE, "news of kit %d: disk full", i);
+}
+
+/* Of a kind one line a minute, whatever the arguments; the next says how many were
+ * held back, as does a look at what waits. No test waits a minute: the look is told
+ * the time. */
+static void test_what_happens_again_is_told_once_a_minute(void **state)
+{
+	int64_t now = clock_steady();
+	char got[4000];
+
+	(void)state;
+	catch_errors();
+	tell_of_disk(1000);
+	log_line(LOG_LEVEL_WARNING, "another kind");
+	log_tick(now);
+	read_errors(got, sizeof got);
+	assert_string_equal(got, "trouble: news of kit 1: disk full\nwarning: another kind\n");
+	catch_errors();
+	log_tick(now + 70000);
+	log_tick(now + 80000);
+	read_errors(got, sizeof got);
+	assert_string_equal(got, "trouble: news of kit 1000: disk full (998 more like this)\n");
+	catch_errors();
+	tell_of_disk(3);
+	log_flush();
+	log_flush();
+	read_errors(got, sizeof got);
+	assert_string_equal(got, "trouble: news of kit 3: disk full (2 more like this)\n");
+}
+
+/* More kinds at once than are kept apart: none is lost. */
+static void test_many_kinds_of_trouble_are_all_told(void **state)
+{
+	static char kinds[100][8];
+	char got[4000];
+	unsigned long lines = 0, more = 0;
+
+	(void)state;
+	catch_errors();
+	for (int i = 0; i < 100; i++) {
+		snprintf(kinds[i], sizeof kinds[i], "kind%d", i);
+		log_kind(LOG_LEVEL_NOTE, kinds[i], "%d", i);
+		log_kind(LOG_LEVEL_NOTE, kinds[i], "%d", i);
+	}
+	log_flush();
+	read_errors(got, sizeof got);
+	for (const char *at = got; *at; at = strchr(at, '\n') + 1) {
+		unsigned long held = 0;
+
+		lines++;
+		if (sscanf(at, "%*d (%lu more like this)", &held) == 1)
+			more += held;
+	}
+	assert_int_equal(lines + more, 200);
+}
+
 /* What log_line writes for one hostile argument, read back from a pipe. */
 static void test_a_log_line_cannot_be_forged(void **state)
 {
@@ -253,6 +335,8 @@ int main(void)
 	        cmocka_unit_test(test_the_day_is_local),
 	        cmocka_unit_test(test_now_is_this_century),
 	        cmocka_unit_test(test_a_log_line_cannot_be_forged),
+	        cmocka_unit_test(test_what_happens_again_is_told_once_a_minute),
+	        cmocka_unit_test(test_many_kinds_of_trouble_are_all_told),
 	        cmocka_unit_test(test_dropped_rights_leave_the_folder),
 	};
 
