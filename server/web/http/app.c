@@ -126,9 +126,16 @@ static const struct route *route_of(struct app *app, const struct request *reque
 	return route;
 }
 
-size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena)
+size_t app_body_limit(struct app *app, const struct request *request, size_t announced,
+                      struct arena *arena, struct response *turned_away)
 {
-	return route_body_limit(route_of(app, request, arena));
+	size_t most = route_body_limit(route_of(app, request, arena));
+
+	if (most <= BODY_SMALL || announced <= BODY_SMALL)
+		return most;
+	if (announced != SIZE_MAX && announced > most)
+		return most; /* too much from anybody */
+	return dispatch_early(app, request, arena, turned_away) ? most : BODY_SMALL;
 }
 
 static const char *refusal_words(unsigned status)
@@ -136,6 +143,12 @@ static const char *refusal_words(unsigned status)
 	switch (status) {
 	case 413:
 		return "What was sent is larger than this page takes.";
+	case 414:
+		return "The address of this page, with what is asked for, is too long. Ask for "
+		       "less at once.";
+	case 431:
+		return "The head of the request is too large. Delete this site's cookies, then "
+		       "try again.";
 	case 503:
 		return "Too much is being sent at once. Try again in a moment.";
 	default:

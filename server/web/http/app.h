@@ -53,11 +53,16 @@ void app_handle(struct app *app, const struct request *request, struct arena *ar
                 struct response *response);
 
 /* Bytes of body that this request may send; asked before the first is read. 0
- * when the address takes none. */
-size_t app_body_limit(struct app *app, const struct request *request, struct arena *arena);
+ * when the address takes none. announced: bytes by its head, SIZE_MAX if it does not
+ * say. More than BODY_SMALL is taken only from who has a session and may call the
+ * address: who may not is answered as app_handle would, and turned_away->status is
+ * then no longer 0. */
+size_t app_body_limit(struct app *app, const struct request *request, size_t announced,
+                      struct arena *arena, struct response *turned_away);
 
-/* An answer to what never reaches app_handle: a bad path (400), a body over the
- * limit (413), a body that does not read (400), too many bodies at once (503). */
+/* An answer to what never reaches app_handle: a bad path or head (400), a body over
+ * the limit (413), an address or a head that is too long (414, 431), a body that does
+ * not read (400), too many bodies at once (503). */
 void app_refuse(struct app *app, unsigned status, const struct request *request,
                 struct arena *arena, struct response *response);
 

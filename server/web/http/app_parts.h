@@ -31,6 +31,12 @@ struct app {
 void dispatch(struct app *app, const struct request *request, struct arena *arena,
               struct response *response);
 
+/* Does a member with a session send this, who may call the address? Looks at the
+ * head alone. Whoever is turned away whatever the body says is answered: the
+ * response's status is then no longer 0. */
+bool dispatch_early(struct app *app, const struct request *request, struct arena *arena,
+                    struct response *response);
+
 /* A context without store, member or route: enough for respond_error. */
 struct context context_bare(struct app *app, const struct request *request, struct arena *arena,
                             struct response *response);

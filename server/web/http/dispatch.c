@@ -17,6 +17,8 @@
 #include "web/http/respond.h"
 #include "web/http/seal.h"
 
+#define NEXT_LONGEST 500 /* bytes of where to go on after signing in */
+
 struct context context_bare(struct app *app, const struct request *request, struct arena *arena,
                             struct response *response)
 {
@@ -116,6 +118,8 @@ static enum status send_to_sign_in(struct context *c)
 		return respond_form_refused(
 		        c, "Your session has ended. Sign in, then send the form again.");
 	http_escape(&next, c->request->path);
+	if (next.len > NEXT_LONGEST)
+		text_clear(&next);
 	if (!text_failed(&next))
 		status = respond_redirect(c, "/sign-in?next=%s", text_string(&next));
 	text_free(&next);
@@ -368,6 +372,31 @@ static enum status find_route(struct context *c)
 		return status == ST_MISSING ? respond_missing(c) : respond_failure(c, status);
 	response_header(c->arena, c->response, "Allow", allow);
 	return respond_error(c, 405, "This address does not take that method.");
+}
+
+bool dispatch_early(struct app *app, const struct request *request, struct arena *arena,
+                    struct response *response)
+{
+	struct context c = context_bare(app, request, arena, response);
+	enum verdict verdict = PASS;
+	const char *allow = "";
+	enum status status = router_find(app->router, arena, request->method, request->path,
+	                                 &c.route, &c.captures, &allow);
+
+	if (status != ST_OK || c.route->flags & R_BARE)
+		return false;
+	c.store = store_take(app->pool);
+	status = identify(&c);
+	if (status == ST_OK)
+		status = judge(&c, &verdict);
+	if (status == ST_OK && verdict != PASS)
+		status = turn_away(&c, verdict);
+	if (status != ST_OK)
+		status = respond_failure(&c, status);
+	store_give(app->pool, c.store);
+	if (response->status)
+		seal_response(arena, request, app->config.secure, response);
+	return status == ST_OK && c.session && verdict == PASS;
 }
 
 void dispatch(struct app *app, const struct request *request, struct arena *arena,

@@ -330,8 +330,10 @@ const char *http_phrase(unsigned status)
 	        {405, "Method Not Allowed"},
 	        {409, "Conflict"},
 	        {413, "Content Too Large"},
+	        {414, "URI Too Long"},
 	        {422, "Unprocessable Content"},
 	        {429, "Too Many Requests"},
+	        {431, "Request Header Fields Too Large"},
 	        {500, "Internal Server Error"},
 	        {503, "Service Unavailable"},
 	};

@@ -1,69 +1,120 @@
 #include "web/http/httpd.h"
 
 #include <arpa/inet.h>
-#include <errno.h>
+#include <fcntl.h>
 #include <microhttpd.h>
 #include <netinet/in.h>
 #include <stdarg.h>
-#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include "base/mem.h"
 #include "base/text.h"
 #include "os/log.h"
+#include "web/http/door.h"
+#include "web/http/head.h"
+#include "web/http/room.h"
+#include "web/http/route.h"
 
 #define THREADS_LEAST 4
 #define THREADS_MOST 8
-#define CONNECTIONS_MOST 800 /* below the usual 1,024 files of a process */
+#define CONNECTIONS_MOST 800
+#define CONNECTIONS_LEAST 4
 #define CONNECTIONS_PER_ADDRESS 256
+#define FILES_SPARE 24 /* that the database and mail may open while connections are served */
+#define FILES_USED_MOST 1024
+
+/* Seconds that a stage may take. A body and an answer get more by their length. */
 #define IDLE_SECONDS 20
-#define HEAD_MOST (32 * 1024)
+#define HEAD_SECONDS 10
+#define SLOW_SECONDS 30
+#define SLOWEST (32 * 1024) /* bytes a second of a body or an answer */
+#define WORK_SECONDS 3600   /* a handler ends by itself */
+
+/* What of a connection's memory a head may fill. An answer's head is put behind the
+ * request's, and libmicrohttpd answers nothing where it does not fit: beside the bytes
+ * that came, each field costs it 56 bytes, and cookies are kept a second time. */
+#define MEMORY (64 * 1024)
+#define HEAD_MOST (16 * 1024)
+#define FIELDS_MOST 300  /* header fields and cookies */
+#define TARGET_MOST 8000 /* RFC 9110 section 4.1 wants that much at least */
+#define ANSWER_HEAD_MOST (12 * 1024)
+
 #define DROPPED_MOST (64 * 1024 * 1024) /* bytes of a refused body that are read at all */
-#define BODIES_MOST                                                                                \
-	(128 * 1024 * 1024) /* bytes of all bodies at once: anybody may send one,                  \
-	                       and three are full of photos (BODY_PICTURES) */
+#define BODIES_MOST (128 * 1024 * 1024) /* bytes of all bodies at once beside small ones */
 
 struct httpd {
 	struct MHD_Daemon *daemon;
+	struct door *door;
 	struct app *app;
-	size_t bodies_most;
-	atomic_size_t bodies; /* bytes that are held now */
+	struct room *bodies;
+	unsigned head_seconds, idle_seconds, slow_seconds;
 };
 
 /* One request on its way; lives in its own arena, from the request line to the
  * completed callback. */
 struct exchange {
 	struct arena *arena;
+	struct place *place;
 	const char *uri; /* as on the request line */
 	bool begun;
+	bool last;        /* the connection ends with the answer */
 	unsigned refused; /* status, 0: not refused */
 	struct request request;
+	struct response turned_away; /* status 0: the caller is let in */
 	struct text body;
 	size_t body_limit;
-	size_t counted; /* of the bytes of all bodies */
+	size_t counted; /* bytes taken of the room for bodies */
 	size_t dropped;
 };
+
+static struct place *place_of(struct MHD_Connection *connection)
+{
+	return MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT)
+	        ->socket_context;
+}
+
+/* libmicrohttpd is about to take the query apart for itself, at the cost of its memory
+ * for each field, and answers nothing when that runs out. We read our own copy, so it is
+ * shown an empty query; the text is its to overwrite, and not const where it lies. */
+static void hide_query(const char *uri)
+{
+	char *mark = uri ? strchr((char *)(uintptr_t)uri, '?') : NULL;
+
+	if (mark && mark[1])
+		mark[1] = '\0';
+}
 
 /* Called with the raw request line, before libmicrohttpd decodes it. What it
  * returns is the request's pointer in every later call. */
 static void *begin_exchange(void *context, const char *uri, struct MHD_Connection *connection)
 {
+	struct httpd *httpd = context;
 	struct arena *arena = arena_new();
 	struct exchange *exchange = arena ? ARENA_NEW(arena, struct exchange) : NULL;
 
-	(void)context;
-	(void)connection;
 	if (exchange)
-		*exchange = (struct exchange){
-		        .arena = arena, .uri = arena_string(arena, uri), .body = TEXT_EMPTY};
+		*exchange = (struct exchange){.arena = arena,
+		                              .place = place_of(connection),
+		                              .uri = uri ? arena_string(arena, uri) : "",
+		                              .body = TEXT_EMPTY};
 	if (!exchange || !exchange->uri) {
 		arena_free(arena);
 		return NULL;
 	}
+	hide_query(uri);
+	door_stage(httpd->door, exchange->place, DOOR_HEAD, httpd->head_seconds);
 	return exchange;
+}
+
+static void give_back(const struct httpd *httpd, struct exchange *exchange)
+{
+	room_give(httpd->bodies, exchange->request.peer, exchange->counted);
+	exchange->counted = 0;
+	text_free(&exchange->body);
 }
 
 static void end_exchange(void *context, struct MHD_Connection *connection, void **held,
@@ -77,8 +128,9 @@ static void end_exchange(void *context, struct MHD_Connection *connection, void 
 	if (!exchange)
 		return;
 	*held = NULL;
-	atomic_fetch_sub(&httpd->bodies, exchange->counted);
-	text_free(&exchange->body);
+	give_back(httpd, exchange);
+	door_stage(httpd->door, exchange->place, DOOR_WAITING,
+	           httpd->idle_seconds + httpd->head_seconds);
 	arena_free(exchange->arena);
 }
 
@@ -96,22 +148,6 @@ static enum http_method method_of(const char *name)
 static const char *header(struct MHD_Connection *connection, const char *name)
 {
 	return MHD_lookup_connection_value(connection, MHD_HEADER_KIND, name);
-}
-
-static struct request_headers headers_of(struct MHD_Connection *connection)
-{
-	return (struct request_headers){
-	        .accept_encoding = header(connection, "Accept-Encoding"),
-	        .authorization = header(connection, "Authorization"),
-	        .content_type = header(connection, "Content-Type"),
-	        .cookie = header(connection, "Cookie"),
-	        .forwarded_for = header(connection, "X-Forwarded-For"),
-	        .host = header(connection, "Host"),
-	        .if_none_match = header(connection, "If-None-Match"),
-	        .origin = header(connection, "Origin"),
-	        .sec_fetch_site = header(connection, "Sec-Fetch-Site"),
-	        .user_agent = header(connection, "User-Agent"),
-	};
 }
 
 /* The last address is the one that the trusted proxy itself added. */
@@ -173,34 +209,82 @@ static void read_target(struct exchange *exchange)
 		status = http_urlencoded(exchange->arena, mark + 1, strlen(mark + 1),
 		                         &request->query);
 	exchange->refused = refusal(status);
+	if (strlen(exchange->uri) > TARGET_MOST)
+		exchange->refused = 414;
 	if (!request->path)
 		request->path = "/";
 }
 
-/* An announced length that is no number is libmicrohttpd's to refuse. */
+struct collected {
+	struct head_field *fields;
+	size_t count, room;
+};
+
+static enum MHD_Result collect(void *context, enum MHD_ValueKind kind, const char *name,
+                               size_t name_len, const char *value, size_t value_len)
+{
+	struct collected *collected = context;
+
+	(void)kind;
+	if (collected->count < collected->room)
+		collected->fields[collected->count++] = (struct head_field){
+		        name, value ? value : "", name_len, value ? value_len : 0};
+	return MHD_YES;
+}
+
+/* Reads the fields, and refuses a head that is too large or not clear. What follows
+ * such a head is not read: where it ends is not known. */
+static unsigned read_fields(struct exchange *exchange, struct head *head,
+                            struct MHD_Connection *connection)
+{
+	struct collected all = {.count = 0};
+	size_t size = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE)
+	                      ->header_size;
+
+	all.room = (size_t)MHD_get_connection_values_n(connection, MHD_HEADER_KIND, NULL, NULL);
+	if (size > HEAD_MOST || all.room + (size_t)MHD_get_connection_values_n(
+	                                           connection, MHD_COOKIE_KIND, NULL, NULL) >
+	                                FIELDS_MOST)
+		return 431;
+	all.fields = ARENA_ARRAY(exchange->arena, struct head_field, all.room);
+	if (!all.fields)
+		return 500;
+	MHD_get_connection_values_n(connection, MHD_HEADER_KIND, collect, &all);
+	head->fields = all.fields;
+	head->count = all.count;
+	exchange->request.headers = head_read(head);
+	return refusal(head_check(head));
+}
+
+/* Bytes of body by the head: SIZE_MAX when it does not say. An announced length that
+ * is no number has been refused by libmicrohttpd. */
 static size_t announced_length(struct MHD_Connection *connection)
 {
 	const char *text = header(connection, "Content-Length");
 
+	if (header(connection, "Transfer-Encoding"))
+		return SIZE_MAX;
 	return text ? (size_t)strtoull(text, NULL, 10) : 0;
 }
 
-static void read_head(const struct httpd *httpd, struct exchange *exchange, const char *method,
-                      struct MHD_Connection *connection)
+/* May this caller send this body, as far as the head tells? */
+static void admit(const struct httpd *httpd, struct exchange *exchange, size_t announced)
 {
-	exchange->begun = true;
-	exchange->request.method = method_of(method);
-	exchange->request.headers = headers_of(connection);
-	exchange->request.peer = http_caller(exchange->arena, peer_of(httpd, exchange, connection));
-	read_target(exchange);
-	if (exchange->refused)
-		return;
-	exchange->body_limit = app_body_limit(httpd->app, &exchange->request, exchange->arena);
-	if (announced_length(connection) > exchange->body_limit)
+	exchange->body_limit = app_body_limit(httpd->app, &exchange->request, announced,
+	                                      exchange->arena, &exchange->turned_away);
+	if (exchange->turned_away.status)
+		exchange->refused = exchange->turned_away.status;
+	else if (announced != SIZE_MAX && announced > exchange->body_limit)
 		exchange->refused = 413;
 }
 
-static enum MHD_Result queue(struct MHD_Connection *connection, const struct response *response)
+static unsigned seconds_for(const struct httpd *httpd, size_t bytes)
+{
+	return httpd->slow_seconds + (unsigned)(bytes / SLOWEST);
+}
+
+static enum MHD_Result queue(const struct httpd *httpd, struct exchange *exchange,
+                             struct MHD_Connection *connection, const struct response *response)
 {
 	/* libmicrohttpd does not write to a persistent buffer. */
 	void *body = (void *)(uintptr_t)response->body;
@@ -213,19 +297,35 @@ static enum MHD_Result queue(struct MHD_Connection *connection, const struct res
 	for (const struct http_header *at = response->headers; at && result == MHD_YES;
 	     at = at->next)
 		result = MHD_add_response_header(answer, at->name, at->value);
+	if (result == MHD_YES && exchange->last)
+		result = MHD_add_response_header(answer, "Connection", "close");
 	if (result == MHD_YES)
 		result = MHD_queue_response(connection, response->status, answer);
 	MHD_destroy_response(answer);
+	door_stage(httpd->door, exchange->place, DOOR_ANSWER, seconds_for(httpd, response->len));
 	return result;
 }
 
 static enum MHD_Result refuse(const struct httpd *httpd, struct exchange *exchange,
                               struct MHD_Connection *connection)
 {
-	struct response response;
+	struct response response = exchange->turned_away;
 
-	app_refuse(httpd->app, exchange->refused, &exchange->request, exchange->arena, &response);
-	return queue(connection, &response);
+	if (!response.status)
+		app_refuse(httpd->app, exchange->refused, &exchange->request, exchange->arena,
+		           &response);
+	return queue(httpd, exchange, connection, &response);
+}
+
+/* Fields of an answer may repeat what the request said (where to go on, which page
+ * is next): only a request that is too long makes them too long to be sent. */
+static bool fits(const struct response *response)
+{
+	size_t len = 0;
+
+	for (const struct http_header *at = response->headers; at; at = at->next)
+		len += strlen(at->name) + strlen(at->value) + strlen(": \r\n");
+	return len <= ANSWER_HEAD_MOST;
 }
 
 static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchange,
@@ -234,6 +334,7 @@ static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchan
 	struct response response;
 	enum status status = text_failed(&exchange->body) ? ST_NOMEM : ST_OK;
 
+	door_stage(httpd->door, exchange->place, DOOR_ANSWER, WORK_SECONDS);
 	if (!exchange->refused && status == ST_OK)
 		status = http_body(exchange->arena, &exchange->request,
 		                   text_string(&exchange->body), exchange->body.len);
@@ -242,39 +343,76 @@ static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchan
 	if (exchange->refused)
 		return refuse(httpd, exchange, connection);
 	app_handle(httpd->app, &exchange->request, exchange->arena, &response);
-	return queue(connection, &response);
+	if (!fits(&response)) {
+		exchange->refused = 414;
+		return refuse(httpd, exchange, connection);
+	}
+	return queue(httpd, exchange, connection, &response);
+}
+
+static void read_head(const struct httpd *httpd, struct exchange *exchange, struct head *head,
+                      struct MHD_Connection *connection)
+{
+	struct request *request = &exchange->request;
+	unsigned fault;
+
+	exchange->begun = true;
+	request->method = method_of(head->method);
+	read_target(exchange);
+	fault = read_fields(exchange, head, connection);
+	request->peer = http_caller(exchange->arena, peer_of(httpd, exchange, connection));
+	if (fault) {
+		exchange->refused = fault;
+		exchange->last = true;
+	}
 }
 
 /* The first call: nothing of the body has come. Answering here closes the
- * connection, so only those are answered that would send too much. */
+ * connection, so only those are answered that would send too much, and those whose
+ * head leaves open what follows it. */
 static enum MHD_Result start(const struct httpd *httpd, struct exchange *exchange,
-                             const char *method, struct MHD_Connection *connection)
+                             struct head *head, struct MHD_Connection *connection)
 {
-	bool asked_first;
+	size_t announced;
+	bool at_once;
 
-	read_head(httpd, exchange, method, connection);
-	asked_first = header(connection, "Expect") != NULL;
-	if (exchange->refused && (asked_first || announced_length(connection) > DROPPED_MOST))
+	read_head(httpd, exchange, head, connection);
+	announced = announced_length(connection);
+	if (!exchange->refused)
+		admit(httpd, exchange, announced);
+	if (announced)
+		door_stage(httpd->door, exchange->place, DOOR_BODY,
+		           seconds_for(httpd, announced < DROPPED_MOST ? announced : DROPPED_MOST));
+	at_once =
+	        header(connection, "Expect") || (announced != SIZE_MAX && announced > DROPPED_MOST);
+	if (exchange->last || (exchange->refused && at_once))
 		return refuse(httpd, exchange, connection);
 	return MHD_YES;
 }
 
-/* Status to refuse so many more bytes with, 0: there is room for them. */
-static unsigned refuse_more(struct httpd *httpd, struct exchange *exchange, size_t len)
+/* Status to refuse so many more bytes with, 0: there is room for them. What a small
+ * body has is not counted, so that room for it is never lacking. */
+static unsigned refuse_more(const struct httpd *httpd, struct exchange *exchange, size_t len)
 {
-	if (len > exchange->body_limit - exchange->body.len)
+	size_t all = exchange->body.len + len;
+	size_t more;
+
+	if (all > exchange->body_limit)
 		return 413;
-	exchange->counted += len;
-	return atomic_fetch_add(&httpd->bodies, len) + len > httpd->bodies_most ? 503 : 0;
+	more = all > BODY_SMALL ? all - BODY_SMALL - exchange->counted : 0;
+	if (more && !room_take(httpd->bodies, exchange->request.peer, more))
+		return 503;
+	exchange->counted += more;
+	return 0;
 }
 
-static enum MHD_Result take_chunk(struct httpd *httpd, struct exchange *exchange, const char *bytes,
-                                  size_t *len)
+static enum MHD_Result take_chunk(const struct httpd *httpd, struct exchange *exchange,
+                                  const char *bytes, size_t *len)
 {
 	if (!exchange->refused)
 		exchange->refused = refuse_more(httpd, exchange, *len);
 	if (exchange->refused) {
-		text_free(&exchange->body);
+		give_back(httpd, exchange);
 		exchange->dropped += *len;
 	} else {
 		text_add_bytes(&exchange->body, bytes, *len);
@@ -287,18 +425,42 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
                               const char *method, const char *version, const char *bytes,
                               size_t *len, void **held)
 {
-	struct httpd *httpd = context;
+	const struct httpd *httpd = context;
 	struct exchange *exchange = *held;
+	struct head head;
 
 	(void)url;
-	(void)version;
 	if (!exchange)
 		return MHD_NO;
+	head = (struct head){.method = method, .target = exchange->uri, .version = version};
 	if (!exchange->begun)
-		return start(httpd, exchange, method, connection);
+		return start(httpd, exchange, &head, connection);
 	if (*len > 0)
 		return take_chunk(httpd, exchange, bytes, len);
 	return answer(httpd, exchange, connection);
+}
+
+/* ---- coming in ---- */
+
+static bool serve(void *context, int fd, const struct sockaddr *from, socklen_t len)
+{
+	struct httpd *httpd = context;
+
+	return MHD_add_connection(httpd->daemon, fd, from, len) == MHD_YES;
+}
+
+static void begin_or_end(void *context, struct MHD_Connection *connection, void **held,
+                         enum MHD_ConnectionNotificationCode what)
+{
+	struct httpd *httpd = context;
+
+	if (what == MHD_CONNECTION_NOTIFY_STARTED)
+		*held = door_place(
+		        httpd->door,
+		        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)
+		                ->connect_fd);
+	else
+		door_leave(httpd->door, *held);
 }
 
 /* What libmicrohttpd has to say, mostly of peers that broke off. */
@@ -309,30 +471,26 @@ static void tell(void *context, const char *format, va_list args)
 
 	(void)context;
 	vsnprintf(words, sizeof words, format, args);
-	log_line(LOG_LEVEL_NOTE, "http: %s", words);
+	words[strcspn(words, "\n")] = '\0';
+	log_kind(LOG_LEVEL_NOTE, format, "http: %s", words);
 }
 
-struct address {
-	struct sockaddr_storage at;
-	unsigned flags;
-};
-
-static enum status parse_address(const struct httpd_config *config, struct address *out)
+static enum status parse_address(const struct httpd_config *config, struct sockaddr_storage *out)
 {
-	struct sockaddr_in *four = (struct sockaddr_in *)&out->at;
-	struct sockaddr_in6 *six = (struct sockaddr_in6 *)&out->at;
+	struct sockaddr_storage at = {.ss_family = AF_UNSPEC};
+	struct sockaddr_in *four = (struct sockaddr_in *)&at;
+	struct sockaddr_in6 *six = (struct sockaddr_in6 *)&at;
 
-	*out = (struct address){.flags = 0};
 	if (inet_pton(AF_INET, config->address, &four->sin_addr) == 1) {
 		four->sin_family = AF_INET;
 		four->sin_port = htons(config->port);
-		return ST_OK;
-	}
-	if (inet_pton(AF_INET6, config->address, &six->sin6_addr) != 1)
+	} else if (inet_pton(AF_INET6, config->address, &six->sin6_addr) == 1) {
+		six->sin6_family = AF_INET6;
+		six->sin6_port = htons(config->port);
+	} else {
 		return ST_INVALID;
-	six->sin6_family = AF_INET6;
-	six->sin6_port = htons(config->port);
-	out->flags = MHD_USE_IPv6;
+	}
+	*out = at;
 	return ST_OK;
 }
 
@@ -347,64 +505,123 @@ static unsigned thread_count(unsigned wanted)
 	return wanted > THREADS_MOST ? THREADS_MOST : wanted;
 }
 
-/* Behind a proxy every connection comes from one address. */
-static unsigned per_address(const struct httpd *httpd)
+/* Files that may be open at once: as many as the system lets us have, up to what we
+ * can use. */
+static unsigned files_allowed(void)
 {
-	return app_config(httpd->app)->trust_proxy ? CONNECTIONS_MOST : CONNECTIONS_PER_ADDRESS;
+	struct rlimit limit;
+
+	if (getrlimit(RLIMIT_NOFILE, &limit) != 0)
+		return FILES_USED_MOST;
+	if (limit.rlim_cur < FILES_USED_MOST && limit.rlim_max > limit.rlim_cur) {
+		limit.rlim_cur =
+		        limit.rlim_max < FILES_USED_MOST ? limit.rlim_max : FILES_USED_MOST;
+		setrlimit(RLIMIT_NOFILE, &limit);
+		getrlimit(RLIMIT_NOFILE, &limit);
+	}
+	return limit.rlim_cur < FILES_USED_MOST ? (unsigned)limit.rlim_cur : FILES_USED_MOST;
 }
 
-static struct MHD_Daemon *start_daemon(struct httpd *httpd, const struct httpd_config *config,
-                                       struct address *address)
+/* Connections that there are files for, with all else open that serving needs; so a
+ * newcomer never takes the file that a request in work would open. */
+static unsigned count_places(void)
+{
+	unsigned allowed = files_allowed();
+	unsigned open = 0;
+
+	for (unsigned i = 0; i < allowed; i++)
+		open += fcntl((int)i, F_GETFD) >= 0;
+	if (allowed < open + FILES_SPARE + CONNECTIONS_LEAST) {
+		log_line(LOG_LEVEL_TROUBLE,
+		         "%u files may be open at once, %u are needed at least: raise the limit "
+		         "(ulimit -n, LimitNOFILE)",
+		         allowed, open + FILES_SPARE + CONNECTIONS_LEAST);
+		return 0;
+	}
+	allowed -= open + FILES_SPARE;
+	return allowed < CONNECTIONS_MOST ? allowed : CONNECTIONS_MOST;
+}
+
+/* The door counts connections; libmicrohttpd's own count is never reached. */
+static struct MHD_Daemon *start_daemon(struct httpd *httpd, unsigned threads)
 {
 	struct MHD_OptionItem options[] = {
-	        {MHD_OPTION_SOCK_ADDR, 0, &address->at},
-	        {MHD_OPTION_THREAD_POOL_SIZE, thread_count(config->threads), NULL},
-	        {MHD_OPTION_CONNECTION_LIMIT, CONNECTIONS_MOST, NULL},
-	        {MHD_OPTION_PER_IP_CONNECTION_LIMIT, per_address(httpd), NULL},
-	        {MHD_OPTION_CONNECTION_TIMEOUT, config->idle ? config->idle : IDLE_SECONDS, NULL},
-	        {MHD_OPTION_CONNECTION_MEMORY_LIMIT, HEAD_MOST, NULL},
+	        {MHD_OPTION_THREAD_POOL_SIZE, threads, NULL},
+	        {MHD_OPTION_CONNECTION_LIMIT, 2 * CONNECTIONS_MOST * threads, NULL},
+	        {MHD_OPTION_CONNECTION_TIMEOUT, httpd->idle_seconds, NULL},
+	        {MHD_OPTION_CONNECTION_MEMORY_LIMIT, MEMORY, NULL},
 	        {MHD_OPTION_STRICT_FOR_CLIENT, 1, NULL},
 	        {MHD_OPTION_END, 0, NULL},
 	};
-	unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ERROR_LOG | address->flags;
+	unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_USE_NO_LISTEN_SOCKET |
+	                 MHD_USE_ERROR_LOG;
 
-	return MHD_start_daemon(flags, config->port, NULL, NULL, handle, httpd,
-	                        MHD_OPTION_EXTERNAL_LOGGER, tell, NULL, MHD_OPTION_URI_LOG_CALLBACK,
-	                        begin_exchange, NULL, MHD_OPTION_NOTIFY_COMPLETED, end_exchange,
-	                        httpd, MHD_OPTION_ARRAY, options, MHD_OPTION_END);
+	return MHD_start_daemon(flags, 0, NULL, NULL, handle, httpd, MHD_OPTION_EXTERNAL_LOGGER,
+	                        tell, NULL, MHD_OPTION_URI_LOG_CALLBACK, begin_exchange, httpd,
+	                        MHD_OPTION_NOTIFY_COMPLETED, end_exchange, httpd,
+	                        MHD_OPTION_NOTIFY_CONNECTION, begin_or_end, httpd, MHD_OPTION_ARRAY,
+	                        options, MHD_OPTION_END);
+}
+
+static enum status open_house(struct httpd *httpd, const struct httpd_config *config)
+{
+	size_t bodies = config->bodies_most ? config->bodies_most : BODIES_MOST;
+	struct door_setup setup = {.first = httpd->idle_seconds + httpd->head_seconds,
+	                           .serve = serve,
+	                           .context = httpd};
+	enum status status = parse_address(config, &setup.at);
+
+	if (status != ST_OK)
+		return status;
+	httpd->daemon = start_daemon(httpd, thread_count(config->threads));
+	if (!httpd->daemon)
+		return ST_IO;
+	setup.places = count_places();
+	if (setup.places == 0)
+		return ST_LIMIT;
+	/* Behind a proxy every connection comes from one address. */
+	setup.per_address =
+	        app_config(httpd->app)->trust_proxy ? setup.places : CONNECTIONS_PER_ADDRESS;
+	httpd->bodies = room_new(bodies, bodies / 2, setup.places);
+	if (!httpd->bodies)
+		return ST_NOMEM;
+	status = door_new(&setup, &httpd->door);
+	return status == ST_OK ? door_begin(httpd->door) : status;
 }
 
 enum status httpd_start(struct app *app, const struct httpd_config *config, struct httpd **out)
 {
-	struct address address;
-	struct httpd *httpd;
-	enum status status = parse_address(config, &address);
+	struct httpd *httpd = mem_zero(sizeof *httpd);
+	enum status status;
 
-	if (status != ST_OK)
-		return status;
-	httpd = mem_zero(sizeof *httpd);
 	if (!httpd)
 		return ST_NOMEM;
 	httpd->app = app;
-	httpd->bodies_most = config->bodies_most ? config->bodies_most : BODIES_MOST;
-	httpd->daemon = start_daemon(httpd, config, &address);
-	if (!httpd->daemon) {
-		mem_free(httpd);
-		return ST_IO;
-	}
-	*out = httpd;
-	return ST_OK;
+	httpd->head_seconds = config->head ? config->head : HEAD_SECONDS;
+	httpd->idle_seconds = config->idle ? config->idle : IDLE_SECONDS;
+	httpd->slow_seconds = config->slow ? config->slow : SLOW_SECONDS;
+	status = open_house(httpd, config);
+	if (status != ST_OK)
+		httpd_stop(httpd);
+	else
+		*out = httpd;
+	return status;
 }
 
 uint16_t httpd_port(const struct httpd *httpd)
 {
-	return MHD_get_daemon_info(httpd->daemon, MHD_DAEMON_INFO_BIND_PORT)->port;
+	return door_port(httpd->door);
 }
 
 void httpd_stop(struct httpd *httpd)
 {
 	if (!httpd)
 		return;
-	MHD_stop_daemon(httpd->daemon);
+	if (httpd->door)
+		door_shut(httpd->door);
+	if (httpd->daemon)
+		MHD_stop_daemon(httpd->daemon);
+	door_free(httpd->door);
+	room_free(httpd->bodies);
 	mem_free(httpd);
 }

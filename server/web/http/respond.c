@@ -283,7 +283,9 @@ static const char *error_title(unsigned status)
 	        {405, "Not this way"},
 	        {409, "Changed meanwhile"},
 	        {413, "Too large"},
+	        {414, "Too long an address"},
 	        {429, "Too many at once"},
+	        {431, "Too large a head"},
 	        {500, "Something went wrong"},
 	        {503, "Busy just now"},
 	};

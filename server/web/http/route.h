@@ -43,6 +43,7 @@ enum route_flags {
 	R_BY_TOKEN = 128  /* the address itself is the right: no form token, from anywhere */
 };
 
+#define BODY_SMALL (64 * 1024)           /* bytes that anybody may send */
 #define BODY_FORM HTTP_WORDS_MOST        /* bytes of a form without files */
 #define BODY_UPLOADS (12 * 1024 * 1024)  /* of a form with files */
 #define BODY_PICTURES (40 * 1024 * 1024) /* of one with six photos as a phone makes them */
