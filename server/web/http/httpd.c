@@ -34,14 +34,15 @@
 #define SLOWEST (32 * 1024) /* bytes a second of a body or an answer */
 #define WORK_SECONDS 3600   /* a handler ends by itself */
 
-/* What of a connection's memory a head may fill. An answer's head is put behind the
- * request's, and libmicrohttpd answers nothing where it does not fit: beside the bytes
- * that came, each field costs it 56 bytes, and cookies are kept a second time. */
-#define MEMORY (64 * 1024)
-#define HEAD_MOST (16 * 1024)
-#define FIELDS_MOST 300  /* header fields and cookies */
-#define TARGET_MOST 8000 /* RFC 9110 section 4.1 wants that much at least */
-#define ANSWER_HEAD_MOST (12 * 1024)
+/* A connection's memory. The head of an answer is put behind that of the request, and
+ * libmicrohttpd answers nothing where it does not fit: beside the bytes that came, each
+ * field costs memory, and cookies are kept a second time. */
+#define MEMORY (32 * 1024)
+#define MEMORY_OF_FIELD 64
+#define MEMORY_SPARE 1024      /* for the status line and the like */
+#define ANSWER_HEAD_LEAST 4096 /* more than what every answer has */
+#define ANSWER_HEAD_MOST 12288 /* what programs take, 16 kB as a rule */
+#define TARGET_MOST 8000       /* RFC 9110 section 4.1 wants that much at least */
 
 #define DROPPED_MOST (64 * 1024 * 1024) /* bytes of a refused body that are read at all */
 #define BODIES_MOST (128 * 1024 * 1024) /* bytes of all bodies at once beside small ones */
@@ -65,6 +66,7 @@ struct exchange {
 	unsigned refused; /* status, 0: not refused */
 	struct request request;
 	struct response turned_away; /* status 0: the caller is let in */
+	size_t answer_head_most;     /* bytes */
 	struct text body;
 	size_t body_limit;
 	size_t counted; /* bytes taken of the room for bodies */
@@ -232,20 +234,29 @@ static enum MHD_Result collect(void *context, enum MHD_ValueKind kind, const cha
 	return MHD_YES;
 }
 
+/* Bytes that the head of the answer may have; 0 when too few are left. */
+static size_t answer_head_most(const struct head *head, const char *cookie,
+                               struct MHD_Connection *connection)
+{
+	size_t fields = head->count + (size_t)MHD_get_connection_values_n(
+	                                      connection, MHD_COOKIE_KIND, NULL, NULL);
+	size_t used = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE)
+	                      ->header_size;
+
+	used += (cookie ? strlen(cookie) : 0) + fields * MEMORY_OF_FIELD + MEMORY_SPARE;
+	if (used + ANSWER_HEAD_LEAST > MEMORY)
+		return 0;
+	return MEMORY - used < ANSWER_HEAD_MOST ? MEMORY - used : ANSWER_HEAD_MOST;
+}
+
 /* Reads the fields, and refuses a head that is too large or not clear. What follows
  * such a head is not read: where it ends is not known. */
 static unsigned read_fields(struct exchange *exchange, struct head *head,
                             struct MHD_Connection *connection)
 {
 	struct collected all = {.count = 0};
-	size_t size = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE)
-	                      ->header_size;
 
 	all.room = (size_t)MHD_get_connection_values_n(connection, MHD_HEADER_KIND, NULL, NULL);
-	if (size > HEAD_MOST || all.room + (size_t)MHD_get_connection_values_n(
-	                                           connection, MHD_COOKIE_KIND, NULL, NULL) >
-	                                FIELDS_MOST)
-		return 431;
 	all.fields = ARENA_ARRAY(exchange->arena, struct head_field, all.room);
 	if (!all.fields)
 		return 500;
@@ -253,7 +264,9 @@ static unsigned read_fields(struct exchange *exchange, struct head *head,
 	head->fields = all.fields;
 	head->count = all.count;
 	exchange->request.headers = head_read(head);
-	return refusal(head_check(head));
+	exchange->answer_head_most =
+	        answer_head_most(head, exchange->request.headers.cookie, connection);
+	return exchange->answer_head_most ? refusal(head_check(head)) : 431;
 }
 
 /* Bytes of body by the head: SIZE_MAX when it does not say. An announced length that
@@ -319,13 +332,13 @@ static enum MHD_Result refuse(const struct httpd *httpd, struct exchange *exchan
 
 /* Fields of an answer may repeat what the request said (where to go on, which page
  * is next): only a request that is too long makes them too long to be sent. */
-static bool fits(const struct response *response)
+static bool fits(const struct exchange *exchange, const struct response *response)
 {
 	size_t len = 0;
 
 	for (const struct http_header *at = response->headers; at; at = at->next)
 		len += strlen(at->name) + strlen(at->value) + strlen(": \r\n");
-	return len <= ANSWER_HEAD_MOST;
+	return len <= exchange->answer_head_most;
 }
 
 static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchange,
@@ -343,7 +356,7 @@ static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchan
 	if (exchange->refused)
 		return refuse(httpd, exchange, connection);
 	app_handle(httpd->app, &exchange->request, exchange->arena, &response);
-	if (!fits(&response)) {
+	if (!fits(exchange, &response)) {
 		exchange->refused = 414;
 		return refuse(httpd, exchange, connection);
 	}
