@@ -21,4 +21,7 @@ enum status password_hash(const char *password, char out[PASSWORD_HASH_SIZE]) MU
  * takes as long, so that the time tells nobody who is a member. */
 bool password_fits(const char *hash, const char *password);
 
+/* What is checked in place of a NULL hash: nobody knows its password. */
+extern const char password_of_nobody[];
+
 #endif

@@ -14,7 +14,9 @@ Bugs are small: an operator turned round, a comparison off by one, a condition o
 left out, a constant changed, a term of a WHERE that always holds, a route open to more.
 The sample is drawn by the seed, so that a run can be repeated; without one all are tried.
 Each is built incrementally in a scratch copy of the files that git knows, with --keep in
-a folder that a later run goes on with. Tests run one after the other until one fails.
+a folder that a later run goes on with. SQL needs no building: the texts that the tests
+prepare are listed first, and one is changed on its way to SQLite; what no test prepares
+is not among them. Tests run one after the other until one fails.
 
 A line for each bug says "caught" with the test, "survived", or "same": the compiler made
 the same code of it, so that it is no bug. What does not compile is left out. The last
@@ -37,8 +39,8 @@ TOP = pathlib.Path(__file__).resolve().parents[2]
 ROOMS = {
     "core": ("server/core/*.c", "c_bugs", ["core"], []),
     "store": ("server/store/*.c", "c_bugs", ["store", "fault"], ["writes"]),
-    "sql": ("server/store/*.[ch]", "sql_bugs", ["store"], ["writes"]),
-    "writes": ("server/store/*.[ch]", "write_bugs", ["store"], ["writes"]),
+    "sql": (None, "sql_bugs", ["store"], ["writes"]),
+    "writes": (None, "write_bugs", ["store"], ["writes"]),
     "web": ("server/web/**/*.c", "c_bugs", ["web", "http"], []),
     "routes": ("server/web/**/routes.c", "route_bugs", ["web", "http"], ["dispatch", "route"]),
 }
@@ -128,39 +130,6 @@ def closing(code, at):
 # ---- SQL ---------------------------------------------------------------------
 
 
-class Statement:
-    """Adjacent literals and names of macros, as one text whose places are known."""
-
-    def __init__(self):
-        self.chars, self.at = [], []
-
-    def add(self, char, begin, end):
-        self.chars.append(char)
-        self.at.append((begin, end))
-
-    @property
-    def text(self):
-        return "".join(self.chars)
-
-
-def statements(text):
-    """Runs of literals in C, with macros among them as one sign each."""
-    code = blanked(text, keep_strings=True)
-    pieces = re.finditer(r'(?P<string>"(?:\\.|[^"\\\n])*")|(?P<name>\b[A-Z_]{4,}\b(?:\([^()"]*\))?)|(?P<gap>[\s\\]+)|(?P<other>.)', code)
-    found, now = [], Statement()
-    for piece in pieces:
-        if piece.lastgroup == "string":
-            for i in range(piece.start() + 1, piece.end() - 1):
-                now.add(text[i], i, i + 1)
-        elif piece.lastgroup == "name" and now.chars:
-            now.add("\x01", piece.start(), piece.end())
-        elif piece.lastgroup == "other":
-            if now.chars:
-                found.append(now)
-            now = Statement()
-    return [s for s in found if re.search(r"\b(SELECT|UPDATE|DELETE|INSERT|WHERE|FROM)\b", s.text)]
-
-
 CLAUSE_ENDS = re.compile(r"\b(ORDER|GROUP|LIMIT|UNION|RETURNING|WHERE|ON|JOIN|LEFT|FROM|SET|DO|HAVING)\b")
 
 
@@ -192,18 +161,11 @@ def terms(sql):
             i += 1
 
 
-def term_bugs(statement):
-    sql = statement.text
-    for begin, end in terms(sql):
-        first, last = statement.at[begin], statement.at[end - 1]
-        # Around a macro the quotes have to be opened.
-        opening = (first[0], first[0], '"("' if sql[begin] == "\x01" else "(")
-        shut = (last[1], last[1], '" OR 1)"' if sql[end - 1] == "\x01" else " OR 1)")
-        yield Bug([opening, shut], "always holds: " + sql[begin:end].replace("\x01", "<macro>"))
-
-
-def write_bugs(text):
-    return [bug for s in statements(text) if re.search(r"\b(UPDATE|DELETE)\b", s.text) for bug in term_bugs(s)]
+def write_bugs(sql):
+    """A term that always holds; its parameters stay, or binding them would fail."""
+    if re.search(r"\b(UPDATE|DELETE)\b", sql):
+        for begin, end in terms(sql):
+            yield Bug([(begin, begin, "("), (end, end, " OR 1)")], "always holds: " + sql[begin:end])
 
 
 SQL_OPERATORS = [
@@ -214,20 +176,141 @@ SQL_OPERATORS = [
 ]
 
 
-def sql_bugs(text):
-    bugs = []
-    for statement in statements(text):
-        sql = statement.text
-        bugs += term_bugs(statement)
-        for pattern, new in SQL_OPERATORS:
-            for match in re.finditer(pattern, sql):
-                old = match.group()
-                put = str(int(old) + 1) if new is None else new
-                begin, end = statement.at[match.start()][0], statement.at[match.end() - 1][1]
-                if end - begin == len(old):
-                    around = sql[max(0, match.start() - 25) : match.end() + 25].replace("\x01", "<macro>")
-                    bugs.append(Bug([(begin, end, put)], f"{old.strip()} becomes {put.strip() or 'nothing'} in ...{around}..."))
-    return bugs
+def sql_bugs(sql):
+    for begin, end in terms(sql):
+        yield Bug([(begin, begin, "("), (end, end, " OR 1)")], "always holds: " + sql[begin:end])
+    for pattern, new in SQL_OPERATORS:
+        for match in re.finditer(pattern, re.sub(r"'[^']*'", lambda m: "'" + "x" * (len(m[0]) - 2) + "'", sql)):
+            old = match.group()
+            put = str(int(old) + 1) if new is None else new
+            around = sql[max(0, match.start() - 25) : match.end() + 25]
+            yield Bug([(*match.span(), put)], f"{old.strip()} becomes {put.strip() or 'nothing'} in ...{around}...")
+
+
+# Loaded before SQLite: lists what is prepared, or changes one text of it.
+SHIM = r"""
+#define _GNU_SOURCE
+#include <dlfcn.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+typedef int prepare_fn(void *, const char *, int, unsigned, void **, const char **);
+static char *text_of(const char *name)
+{
+	const char *path = getenv(name);
+	FILE *file = path ? fopen(path, "rb") : NULL;
+	static char texts[2][65536];
+	static int n;
+	char *text = texts[n++ % 2];
+	if (!file)
+		return NULL;
+	text[fread(text, 1, sizeof texts[0] - 1, file)] = 0;
+	fclose(file);
+	return text;
+}
+int sqlite3_prepare_v3(void *db, const char *sql, int n, unsigned flags, void **out, const char **tail)
+{
+	static prepare_fn *real;
+	static char *from, *to;
+	const char *list = getenv("MUTATE_LIST");
+	int status;
+	if (!real) {
+		*(void **)&real = dlsym(RTLD_NEXT, "sqlite3_prepare_v3");
+		from = text_of("MUTATE_FROM");
+		to = text_of("MUTATE_TO");
+	}
+	if (list) {
+		FILE *file = fopen(list, "ab");
+		fwrite(sql, 1, strlen(sql) + 1, file);
+		fclose(file);
+	}
+	if (!from || !to || strcmp(sql, from) != 0)
+		return real(db, sql, n, flags, out, tail);
+	status = real(db, to, -1, flags, out, tail);
+	if (status == 1) {
+		FILE *file = fopen(getenv("MUTATE_BAD"), "wb");
+		fclose(file);
+	}
+	return status;
+}
+"""
+
+
+class Shim:
+    def __init__(self, copy):
+        self.copy = copy
+        self.folder = copy.top / "shim"
+        self.folder.mkdir(exist_ok=True)
+        (self.folder / "shim.c").write_text(SHIM)
+        good, said = run(["gcc", "-shared", "-fPIC", "-O1", "-o", "shim.so", "shim.c", "-ldl"], self.folder)
+        if not good:
+            sys.exit(said)
+
+    def run(self, test, seconds=600, **files):
+        env = {f"MUTATE_{name.upper()}": str(self.folder / name) for name in files}
+        for name, text in files.items():
+            if text is not None:
+                (self.folder / name).write_text(text)
+        return run(["env", f"LD_PRELOAD={self.folder / 'shim.so'}", *(f"{k}={v}" for k, v in env.items()), str(self.copy.build / f"test_{test}")], self.copy.top, seconds)[0]
+
+    def listed(self, tests):
+        """{text: names of tests that prepare it}"""
+        found = {}
+        for test in tests:
+            (self.folder / "list").unlink(missing_ok=True)
+            if not self.run(test, list=None):
+                sys.exit(f"test_{test} fails without any bug")
+            for sql in (self.folder / "list").read_text().split("\0") if (self.folder / "list").exists() else []:
+                if sql:
+                    found.setdefault(sql, []).append(test)
+        return {sql: list(dict.fromkeys(names)) for sql, names in found.items()}
+
+    def try_bug(self, sql, bug, tests):
+        bad = self.folder / "bad"
+        bad.unlink(missing_ok=True)
+        (self.folder / "from").write_text(sql)
+        for test in tests:
+            good = self.run(test, 120, **{"from": sql, "to": bug.apply(sql), "bad": None})
+            if bad.exists():
+                return "stillborn", ""
+            if not good:
+                return "caught", test
+        return "survived", ""
+
+
+def place_of(sql, pieces):
+    """Where its longest literal stands in the sources."""
+    best = max(pieces, key=lambda p: len(p[1]) if p[1] in sql else 0)
+    return best[0] if best[1] in sql else "?"
+
+
+def literals():
+    found = []
+    for path in sorted((TOP / "server/store").glob("*.[ch]")):
+        text = path.read_text()
+        for match in PIECES.finditer(text):
+            if match.group("string"):
+                found.append((f"{path.relative_to(TOP)}:{line_of(text, match.start())}", match.group()[1:-1]))
+    return found
+
+
+def try_sql(options, finder, tests, first):
+    copy = Copy(options.keep.resolve())
+    good, said = copy.make(*(f"test_{t}" for t in tests))
+    if not good:
+        sys.exit(said)
+    shim, pieces = Shim(copy), literals()
+    prepared = shim.listed(tests)
+    bugs = [(place_of(sql, pieces), sql, bug) for sql in prepared for bug in finder(sql)]
+    bugs = sample_of(sorted((b for b in bugs if options.only in b[0]), key=lambda b: b[0]), options)
+    told = {}
+    print(f"{len(prepared)} statements, {len(bugs)} bugs", flush=True)
+    for n, (place, sql, bug) in enumerate(bugs, 1):
+        end, by = ("", "") if options.list else shim.try_bug(sql, bug, sorted(prepared[sql], key=lambda t: t not in first))
+        print(f"{n}/{len(bugs)} {end:9} {place}: {bug.what}{' (' + by + ')' if by else ''}", flush=True)
+        counts = told.setdefault("server/store", {})
+        counts[end] = counts.get(end, 0) + 1
+    return told
 
 
 # ---- routes ------------------------------------------------------------------
@@ -335,7 +418,21 @@ def find_bugs(pattern, finder, only):
     return bugs
 
 
-def try_all(copy, bugs, tests, first):
+def sample_of(bugs, options):
+    if not options.sample or options.sample >= len(bugs):
+        return bugs
+    drawn = random.Random(options.seed).sample(range(len(bugs)), options.sample)
+    return [bugs[i] for i in sorted(drawn)]
+
+
+def try_code(options, pattern, finder, tests, first):
+    bugs = sample_of(find_bugs(pattern, finder, options.only), options)
+    if options.list:
+        for file, text, bug in bugs:
+            print(f"{file}:{line_of(text, bug.edits[0][0])}: {bug.what}")
+        print(f"{len(bugs)} bugs")
+        return {}
+    copy = Copy(options.keep.resolve())
     seconds = {}
     good, said = copy.make(*(f"test_{t}" for t in tests))
     if not good:
@@ -358,14 +455,11 @@ def try_all(copy, bugs, tests, first):
 
 def self_test():
     """Each finder on a text with known bugs."""
-    sql = '\t[A] = "UPDATE t SET a = ?2 WHERE id = ?1 AND b BETWEEN 1 AND 2"\n\t" AND x IN " MACRO_X,\n'
+    sql = "UPDATE t SET a = ?2 WHERE id = ?1 AND b BETWEEN 1 AND 2 AND x IN (SELECT y FROM z WHERE v = 1)"
     made = [bug.apply(sql) for bug in write_bugs(sql)]
-    wanted = [
-        sql.replace("id = ?1", "(id = ?1 OR 1)"),
-        sql.replace("b BETWEEN 1 AND 2", "(b BETWEEN 1 AND 2 OR 1)"),
-        sql.replace("x IN", "(x IN").replace("MACRO_X", 'MACRO_X" OR 1)"'),
-    ]
-    bad = [f"writes: {m!r}" for m, w in zip(made, wanted) if m != w] + ["writes: number"] * (len(made) != 3)
+    terms_in_it = ["id = ?1", "b BETWEEN 1 AND 2", "x IN (SELECT y FROM z WHERE v = 1)", "v = 1"]
+    wanted = [sql.replace(term, f"({term} OR 1)") for term in terms_in_it]
+    bad = [f"writes: {m!r}" for m, w in zip(made, wanted) if m != w] + ["writes: number"] * (len(made) != 4)
     code = "/* a == b */\n\tif (a == b && !c)\n\t\tcall(1);\n\tassert(a < b);\n"
     found = sorted(bug.apply(code) for bug in c_bugs(code))
     for old, new in [("(a ==", "(a !="), ("&&", "||"), ("!c", "c"), ("(1)", "(2)"), ("\t\tcall(1);", ";"), ("(a == b && !c)", "(0 && (a == b && !c))")]:
@@ -393,21 +487,16 @@ def main():
     if not options.room:
         parser.error("name a room")
     pattern, finder, folders, first = ROOMS[options.room]
-    bugs = find_bugs(pattern, globals()[finder], options.only)
-    if options.sample and options.sample < len(bugs):
-        drawn = random.Random(options.seed).sample(range(len(bugs)), options.sample)
-        bugs = [bugs[i] for i in sorted(drawn)]
-    if options.list:
-        for file, text, bug in bugs:
-            print(f"{file}:{line_of(text, bug.edits[0][0])}: {bug.what}")
-        print(f"{len(bugs)} bugs")
-        return 0
-    folder = options.keep or pathlib.Path(tempfile.mkdtemp(prefix="mutate."))
+    kept = options.keep
+    options.keep = kept or pathlib.Path(tempfile.mkdtemp(prefix="mutate."))
     try:
-        told = try_all(Copy(folder.resolve()), bugs, tests_of(folders), first)
+        if pattern:
+            told = try_code(options, pattern, globals()[finder], tests_of(folders), first)
+        else:
+            told = try_sql(options, globals()[finder], tests_of(folders), first)
     finally:
-        if not options.keep:
-            shutil.rmtree(folder, ignore_errors=True)
+        if not kept:
+            shutil.rmtree(options.keep, ignore_errors=True)
     for place, counts in sorted(told.items()):
         caught, survived = counts.get("caught", 0), counts.get("survived", 0)
         rate = 100 * caught / max(1, caught + survived)

@@ -26,21 +26,18 @@ static struct image image_of(sqlite3 *db)
 	return image;
 }
 
-static void load_image(sqlite3 *db, const char *schema, struct image image)
-{
-	assert_int_equal(
-	        sqlite3_deserialize(db, schema, image.at, image.size, image.size,
-	                            SQLITE_DESERIALIZE_FREEONCLOSE | SQLITE_DESERIALIZE_RESIZEABLE),
-	        SQLITE_OK);
-}
-
 struct copy *copy_take(struct store *store)
 {
 	struct copy *copy = calloc(1, sizeof *copy);
+	struct image image;
 
 	assert_non_null(copy);
 	assert_int_equal(sqlite3_open(":memory:", &copy->db), SQLITE_OK);
-	load_image(copy->db, "main", image_of(store->db));
+	image = image_of(store->db);
+	assert_int_equal(
+	        sqlite3_deserialize(copy->db, "main", image.at, image.size, image.size,
+	                            SQLITE_DESERIALIZE_FREEONCLOSE | SQLITE_DESERIALIZE_RESIZEABLE),
+	        SQLITE_OK);
 	return copy;
 }
 
@@ -59,47 +56,10 @@ void copy_free(struct copy *copy)
 	free(copy);
 }
 
-/* Columns of a table: "c1, c2" forms of what an SQL text needs of them. */
-struct columns {
-	struct text key;     /* of a: its columns with / between, of bytes the first four */
-	struct text same;    /* a."k1" IS b."k1" AND ... */
-	struct text told;    /* of a new row */
-	struct text changed; /* of a row that was there */
-};
-
-static void columns_free(struct columns *c)
+/* Of a table: what to select, the key first, as one text; of bytes in it the first four. */
+static void select_of(sqlite3 *db, const char *table, struct text *sql)
 {
-	text_free(&c->key);
-	text_free(&c->same);
-	text_free(&c->told);
-	text_free(&c->changed);
-}
-
-/* The first 60 characters of a value; bytes in hexadecimal digits, 8 of them. */
-#define VALUE                                                                                      \
-	"CASE typeof(a.\"%s\") WHEN 'blob' THEN 'x' || substr(hex(a.\"%s\"), 1, 8)"                \
-	" WHEN 'null' THEN 'NULL' ELSE substr(replace(a.\"%s\", char(10), ' '), 1, 60) END"
-
-static void add_column(struct columns *c, const char *name)
-{
-	text_printf(&c->told, " || iif(coalesce(a.\"%s\", 0) IN (0, ''), '', ' %s=' || " VALUE ")",
-	            name, name, name, name, name);
-	text_printf(&c->changed, " || iif(a.\"%s\" IS b.\"%s\", '', ' %s=' || " VALUE ")", name,
-	            name, name, name, name, name);
-}
-
-static void add_key(struct columns *c, const char *name)
-{
-	bool first = text_string(&c->key)[0] == '\0';
-
-	text_printf(&c->key,
-	            "%siif(typeof(a.\"%s\") = 'blob', substr(hex(a.\"%s\"), 1, 8), a.\"%s\")",
-	            first ? "" : " || '/' || ", name, name, name);
-	text_printf(&c->same, "%sa.\"%s\" IS b.\"%s\"", first ? "" : " AND ", name, name);
-}
-
-static void columns_of(sqlite3 *db, const char *table, struct columns *c)
-{
+	struct text key = TEXT_EMPTY, columns = TEXT_EMPTY;
 	sqlite3_stmt *stmt;
 
 	assert_int_equal(sqlite3_prepare_v2(db, "SELECT name, pk FROM pragma_table_info(?1)", -1,
@@ -110,51 +70,131 @@ static void columns_of(sqlite3 *db, const char *table, struct columns *c)
 		const char *name = (const char *)sqlite3_column_text(stmt, 0);
 
 		if (sqlite3_column_int(stmt, 1))
-			add_key(c, name);
+			text_printf(
+			        &key,
+			        "%siif(typeof(\"%s\") = 'blob', substr(hex(\"%s\"), 1, 8), \"%s\")",
+			        key.len ? " || '/' || " : "", name, name, name);
 		else
-			add_column(c, name);
+			text_printf(&columns, ", \"%s\"", name);
 	}
 	sqlite3_finalize(stmt);
-	if (text_string(&c->key)[0] == '\0')
-		add_key(c, "rowid");
+	text_printf(sql, "SELECT CAST(%s AS TEXT)%s FROM \"%s\" ORDER BY 1",
+	            key.len ? text_string(&key) : "rowid", text_string(&columns), table);
+	text_free(&key);
+	text_free(&columns);
 }
 
-static void add_rows(sqlite3 *db, struct text *out, const struct text *sql)
+/* One side of a comparison. */
+struct side {
+	sqlite3_stmt *rows;
+	bool row; /* stands on one */
+};
+
+static void next(struct side *side)
 {
-	sqlite3_stmt *stmt;
+	side->row = sqlite3_step(side->rows) == SQLITE_ROW;
+}
+
+static struct side side_of(sqlite3 *db, const struct text *sql)
+{
+	struct side side;
 
 	assert_false(text_failed(sql));
-	if (sqlite3_prepare_v2(db, text_string(sql), -1, &stmt, NULL) != SQLITE_OK)
+	if (sqlite3_prepare_v2(db, text_string(sql), -1, &side.rows, NULL) != SQLITE_OK)
 		fail_msg("%s: %s", text_string(sql), sqlite3_errmsg(db));
-	while (sqlite3_step(stmt) == SQLITE_ROW)
-		text_printf(out, "%s\n", (const char *)sqlite3_column_text(stmt, 0));
-	assert_int_equal(sqlite3_finalize(stmt), SQLITE_OK);
+	next(&side);
+	return side;
 }
 
-static void table_changes(sqlite3 *db, const char *table, struct text *out)
+static const char *key_of(const struct side *side)
 {
-	struct columns c = {TEXT_EMPTY, TEXT_EMPTY, TEXT_EMPTY, TEXT_EMPTY};
-	struct text sql = TEXT_EMPTY;
+	return (const char *)sqlite3_column_text(side->rows, 0);
+}
 
-	columns_of(db, table, &c);
-	text_printf(&sql,
-	            "SELECT '%s -' || %s FROM before.\"%s\" a WHERE NOT EXISTS"
-	            " (SELECT 1 FROM main.\"%s\" b WHERE %s)"
-	            " UNION ALL SELECT '%s +' || %s %s FROM main.\"%s\" a WHERE NOT EXISTS"
-	            " (SELECT 1 FROM before.\"%s\" b WHERE %s)",
-	            table, text_string(&c.key), table, table, text_string(&c.same), table,
-	            text_string(&c.key), text_string(&c.told), table, table, text_string(&c.same));
-	if (text_string(&c.changed)[0])
-		text_printf(&sql,
-		            " UNION ALL SELECT '%s ~' || %s || changed FROM (SELECT a.*%s"
-		            " '' %s AS changed FROM main.\"%s\" a JOIN before.\"%s\" b ON %s) a"
-		            " WHERE changed <> ''",
-		            table, text_string(&c.key),
-		            strstr(text_string(&c.key), "\"rowid\"") ? ", a.rowid AS rowid," : ",",
-		            text_string(&c.changed), table, table, text_string(&c.same));
-	text_add(&sql, " ORDER BY 1");
-	add_rows(db, out, &sql);
-	columns_free(&c);
+static bool same_value(const struct side *a, const struct side *b, int column)
+{
+	int len = sqlite3_column_bytes(a->rows, column);
+
+	return sqlite3_column_type(a->rows, column) == sqlite3_column_type(b->rows, column) &&
+	       len == sqlite3_column_bytes(b->rows, column) &&
+	       (len == 0 || memcmp(sqlite3_column_blob(a->rows, column),
+	                           sqlite3_column_blob(b->rows, column), (size_t)len) == 0);
+}
+
+/* " column=value": the first 60 bytes of a text, of bytes the first four. */
+static void add_value(const struct side *side, int column, struct text *out)
+{
+	const char *value = (const char *)sqlite3_column_blob(side->rows, column);
+
+	text_printf(out, " %s=", sqlite3_column_name(side->rows, column));
+	if (sqlite3_column_type(side->rows, column) == SQLITE_NULL)
+		text_add(out, "NULL");
+	else if (sqlite3_column_type(side->rows, column) != SQLITE_BLOB)
+		for (int i = 0; i < sqlite3_column_bytes(side->rows, column) && i < 60; i++)
+			text_add_char(out, value[i] == '\n' ? ' ' : value[i]);
+	else
+		for (int i = 0; i < sqlite3_column_bytes(side->rows, column) && i < 4; i++)
+			text_printf(out, "%02X", (unsigned char)value[i]);
+}
+
+static bool is_nothing(const struct side *side, int column)
+{
+	return sqlite3_column_type(side->rows, column) == SQLITE_INTEGER
+	               ? sqlite3_column_int64(side->rows, column) == 0
+	               : sqlite3_column_bytes(side->rows, column) == 0;
+}
+
+static void add_new_row(const char *table, const struct side *after, struct text *out)
+{
+	text_printf(out, "%s +%s", table, key_of(after));
+	for (int i = 1; i < sqlite3_column_count(after->rows); i++)
+		if (!is_nothing(after, i))
+			add_value(after, i, out);
+	text_add_char(out, '\n');
+}
+
+static void add_changed_row(const char *table, const struct side *before, const struct side *after,
+                            struct text *out)
+{
+	bool changed = false;
+
+	for (int i = 1; i < sqlite3_column_count(after->rows); i++) {
+		if (same_value(before, after, i))
+			continue;
+		if (!changed)
+			text_printf(out, "%s ~%s", table, key_of(after));
+		changed = true;
+		add_value(after, i, out);
+	}
+	text_add(out, changed ? "\n" : "");
+}
+
+static void table_changes(sqlite3 *from, sqlite3 *to, const char *table, struct text *out)
+{
+	struct text sql = TEXT_EMPTY;
+	struct side before, after;
+
+	select_of(from, table, &sql);
+	before = side_of(from, &sql);
+	after = side_of(to, &sql);
+	while (before.row || after.row) {
+		int order = !before.row  ? 1
+		            : !after.row ? -1
+		                         : strcmp(key_of(&before), key_of(&after));
+
+		if (order < 0)
+			text_printf(out, "%s -%s\n", table, key_of(&before));
+		else if (order > 0)
+			add_new_row(table, &after, out);
+		else
+			add_changed_row(table, &before, &after, out);
+		if (order <= 0)
+			next(&before);
+		if (order >= 0)
+			next(&after);
+	}
+	sqlite3_finalize(before.rows);
+	sqlite3_finalize(after.rows);
 	text_free(&sql);
 }
 
@@ -163,24 +203,6 @@ static void table_changes(sqlite3 *db, const char *table, struct text *out)
 	"SELECT name FROM pragma_table_list WHERE schema = 'main' AND type IN ('table', "          \
 	"'virtual')"                                                                               \
 	" AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\' AND name <> 'report_words' ORDER BY name"
-
-void copy_changes(const struct copy *copy, struct store *store, struct text *out)
-{
-	sqlite3_stmt *tables;
-	sqlite3 *db;
-
-	assert_int_equal(sqlite3_open(":memory:", &db), SQLITE_OK);
-	assert_int_equal(sqlite3_exec(db, "ATTACH ':memory:' AS before", NULL, NULL, NULL),
-	                 SQLITE_OK);
-	load_image(db, "main", image_of(store->db));
-	load_image(db, "before", image_of(copy->db));
-	assert_int_equal(sqlite3_prepare_v2(db, TABLES, -1, &tables, NULL), SQLITE_OK);
-	while (sqlite3_step(tables) == SQLITE_ROW)
-		table_changes(db, (const char *)sqlite3_column_text(tables, 0), out);
-	sqlite3_finalize(tables);
-	assert_int_equal(sqlite3_close(db), SQLITE_OK);
-	assert_false(text_failed(out));
-}
 
 static bool same_pages(sqlite3 *one, sqlite3 *other)
 {
@@ -192,15 +214,27 @@ static bool same_pages(sqlite3 *one, sqlite3 *other)
 	return same;
 }
 
+void copy_changes(const struct copy *copy, struct store *store, struct text *out)
+{
+	sqlite3_stmt *tables;
+
+	if (same_pages(copy->db, store->db))
+		return;
+	assert_int_equal(sqlite3_prepare_v2(copy->db, TABLES, -1, &tables, NULL), SQLITE_OK);
+	while (sqlite3_step(tables) == SQLITE_ROW)
+		table_changes(copy->db, store->db, (const char *)sqlite3_column_text(tables, 0),
+		              out);
+	sqlite3_finalize(tables);
+	assert_false(text_failed(out));
+}
+
 bool copy_same(const struct copy *copy, struct store *store)
 {
 	struct text changes = TEXT_EMPTY;
-	bool same = same_pages(copy->db, store->db);
+	bool same;
 
-	if (!same) {
-		copy_changes(copy, store, &changes);
-		same = text_string(&changes)[0] == '\0';
-		text_free(&changes);
-	}
+	copy_changes(copy, store, &changes);
+	same = text_string(&changes)[0] == '\0';
+	text_free(&changes);
 	return same;
 }

@@ -18,18 +18,7 @@
 #include "store/second_factors.h"
 #include "store/under_way.h"
 
-struct crowd {
-	struct member_id dan, eve;
-	struct kit_id kit, bare_kit;        /* dan's */
-	struct note_id note, removed, step; /* dan's: on the first notice, on a step */
-	struct note_id answer;              /* bob's, to dan's note */
-	struct revision_id next;            /* a draft of HF-SB-2, which is published */
-	struct report_id report;            /* dan's */
-	struct finding_id finding;          /* dan's, on bob's report */
-};
-
-/* As world_make; ends by world_end. */
-int crowd_make(void **state, struct crowd *out);
+int crowd_make(void **state); /* cmocka set-up, as world_make; world_end ends it */
 
 /* Mail with that state, the newest. */
 struct outbox_id mail_in(struct world *w, enum mail_state state);

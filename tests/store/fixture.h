@@ -58,6 +58,16 @@ struct world {
 	struct session_id session_id;
 	struct invite_id invite_id;
 	struct api_token_id token_id;
+	/* Of others; by crowd_make (crowd.h) alone. */
+	struct {
+		struct member_id dan, eve;
+		struct kit_id kit, bare_kit;        /* dan's */
+		struct note_id note, removed, step; /* dan's: on the first notice, on a step */
+		struct note_id answer;              /* bob's, to dan's note */
+		struct revision_id next;            /* a draft of HF-SB-2, which is published */
+		struct report_id report;            /* dan's */
+		struct finding_id finding;          /* dan's, on bob's report */
+	} other;
 };
 
 int world_make(void **state); /* cmocka set-up: *state is a struct world */

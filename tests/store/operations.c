@@ -1,12 +1,8 @@
 /* The operations themselves; the table is at the end. */
 #include "operations.h"
 
+#include <stdio.h>
 #include <string.h>
-
-/* The draft of a notice that is published. */
-#define NEXT_DRAFT                                                                                 \
-	"SELECT r.id FROM revisions r JOIN notices n ON n.id = r.notice_id"                        \
-	" WHERE r.state = 0 AND n.current_revision IS NOT NULL"
 
 #define PAGE ((struct page){9, 0})
 
@@ -51,6 +47,14 @@ static const struct planned_event next_wash = {
 
 static const struct name tail_model = {"Whimbrel T", "WHIMBREL T", 10, 1};
 static const struct name tail_step = {"14-4", "14-4", 4, 1}, done_step = {"14-3", "14-3", 4, 1};
+
+static int64_t newest_news(struct world *w, struct member_id member)
+{
+	char sql[80];
+
+	snprintf(sql, sizeof sql, "SELECT max(id) FROM news WHERE member_id = %d", (int)member.v);
+	return sql_number(w->store, sql);
+}
 
 WRITING(member_add, member_add(w->store, &new_member, NOW, &(struct member_id){0}))
 WRITING(member_register,
@@ -241,7 +245,7 @@ static const struct told told_rows[1] = {{{1}, {2}, STANDING_OPEN, false}};
 
 WRITING(news_add,
         news_add(w->store, &(struct news_entry){.member = w->bob, .kit = w->kit, .words = ""}, NOW))
-WRITING(news_mark_seen, news_mark_seen(w->store, w->bob, 5))
+WRITING(news_mark_seen, news_mark_seen(w->store, w->bob, newest_news(w, w->bob)))
 WRITING(news_set_mailed, news_set_mailed(w->store, w->bob, false, 9))
 LISTING(news_list, news, news_list(w->store, arena, w->bob, 0, 9, &list, &count))
 LISTING(news_to_mail, news, news_to_mail(w->store, arena, w->bob, false, 9, &list, &count))
@@ -706,12 +710,13 @@ WRITING(setting_generation_up, setting_generation_up(w->store))
 WRITING(finding_remove_remark_by_steward, finding_remove_remark(w->store, w->finding, w->sue, NOW))
 WRITING(outbox_recover_soon, outbox_recover(w->store, NOW + 1))
 WRITING(news_set_mailed_mandatory, news_set_mailed(w->store, w->bob, true, 99))
-WRITING(note_unhelp, note_set_helped(w->store, w->note, (struct member_id){5}, false))
+WRITING(note_unhelp, note_set_helped(w->store, w->note, w->other.dan, false))
+WRITING(calls_note_removed_of_dan, calls_note_removed(w->store, w->other.note, w->other.dan, NOW))
+WRITING(calls_report_removed_of_dan,
+        calls_report_removed(w->store, w->other.report, w->other.dan, NOW))
 WRITING(parts_remove_change, parts_remove(w->store, PARTS_CHANGE, "WH-2207-1"))
 WRITING(parts_remove_stock, parts_remove(w->store, PARTS_STOCK, "AA-1"))
-WRITING(draft_discard_next,
-        draft_discard(w->store, (struct revision_id){sql_number(w->store, NEXT_DRAFT)}, w->sue,
-                      NOW))
+WRITING(draft_discard_next, draft_discard(w->store, w->other.next, w->sue, NOW))
 
 static enum status op_session_add(struct world *w, struct arena *arena)
 {
@@ -794,6 +799,75 @@ static enum status op_pictures_room(struct world *w, struct arena *arena)
 
 	(void)arena;
 	return pictures_room(w->store, &of, w->bob, &room, &report);
+}
+
+/* ---- the same operations on what is otherwise ---- */
+
+WRITING(notes_forget_author_dan, notes_forget_author(w->store, w->other.dan, NOW))
+WRITING(report_set_credit_merged, report_set_credit(w->store, w->merged, CREDIT_EVERYBODY, w->bob))
+WRITING(draft_publish_next, draft_publish(w->store, w->other.next, 2, w->sam, NOW))
+WRITING(mail_set_choices_again, mail_set_choices(w->store, w->sue, true, true))
+WRITING(news_mark_seen_before, news_mark_seen(w->store, w->bob, 1))
+WRITING(news_mark_seen_of_dan, news_mark_seen(w->store, w->bob, newest_news(w, w->other.dan)))
+WRITING(pictures_add_report,
+        pictures_add(w->store, &(struct picture_of){.report = w->merged}, w->bob, new_pictures, 1))
+WRITING(picture_remove_finding, picture_remove(w->store, (struct picture_id){5}, w->sue))
+WRITING(outbox_unwanted, outbox_end(w->store, mail_in(w, MAIL_IN_HAND), MAIL_WAITING, "451", NOW))
+
+static enum status op_draft_save_next(struct world *w, struct arena *arena)
+{
+	struct revision_content content = content_of("OTHER", "B", "2020");
+	bool stale;
+
+	(void)arena;
+	return draft_save(w->store, w->other.next, 1, &content, w->sue, NOW, &stale);
+}
+
+static void next_in_checking(struct world *w)
+{
+	struct revision_content content = content_of("HF-SB-2", "B", "2020");
+	bool stale;
+
+	assert_ok(draft_save(w->store, w->other.next, 1, &content, w->sue, NOW, &stale));
+	assert_ok(draft_submit(w->store, w->other.next, w->sue, NOW));
+}
+
+static void at_once_only(struct world *w)
+{
+	assert_ok(mail_set_choices(w->store, w->sue, true, false));
+}
+
+static void all_seen(struct world *w)
+{
+	assert_ok(news_mark_seen(w->store, w->bob, newest_news(w, w->bob)));
+}
+
+/* Everybody has another address now. */
+static void moved_away(struct world *w)
+{
+	sql_exec(w->store, "UPDATE mail_addresses SET address = 'new.' || address");
+}
+
+/* A question to bob is next; eve has named the same address. */
+static void question_to_bob(struct world *w)
+{
+	sql_exec(w->store, "DELETE FROM outbox WHERE state = 0");
+	assert_ok(mail_address_set(w->store, w->bob, "bob@example.org", &words, NOW));
+	sql_exec(w->store, "UPDATE mail_addresses SET address = 'bob@example.org'"
+	                   " WHERE address = 'eve@example.org'");
+}
+
+static void old_question_to_bob(struct world *w)
+{
+	question_to_bob(w);
+	sql_exec(w->store, "UPDATE mail_addresses SET address = 'other@example.org'"
+	                   " WHERE member_id = 4");
+}
+
+static void answered_question_to_bob(struct world *w)
+{
+	question_to_bob(w);
+	sql_exec(w->store, "UPDATE mail_addresses SET confirmed_at = 1 WHERE member_id = 4");
 }
 
 #define AS(name, function)                                                                         \
@@ -1012,6 +1086,8 @@ const struct operation operations[] = {
         AS(outbox_recover_soon, outbox_recover),
         AS(news_set_mailed_mandatory, news_set_mailed),
         AS(note_unhelp, note_set_helped),
+        AS(calls_note_removed_of_dan, calls_note_removed),
+        AS(calls_report_removed_of_dan, calls_report_removed),
         AS(parts_remove_change, parts_remove),
         AS(parts_remove_stock, parts_remove),
         AS(draft_discard_next, draft_discard),
@@ -1020,5 +1096,18 @@ const struct operation operations[] = {
         OP(invite_add),
         {"invite_first_admin", "invite_first_admin", op_invite_first_admin, no_members},
         OP(pictures_room),
+        AS(notes_forget_author_dan, notes_forget_author),
+        AS(report_set_credit_merged, report_set_credit),
+        AS(news_mark_seen_of_dan, news_mark_seen),
+        AS(pictures_add_report, pictures_add),
+        AS(picture_remove_finding, picture_remove),
+        AS(draft_save_next, draft_save),
+        {"draft_publish_next", "draft_publish", op_draft_publish_next, next_in_checking},
+        {"mail_set_choices_again", "mail_set_choices", op_mail_set_choices_again, at_once_only},
+        {"news_mark_seen_before", "news_mark_seen", op_news_mark_seen_before, all_seen},
+        {"outbox_unwanted", "outbox_end", op_outbox_unwanted, moved_away},
+        {"outbox_take_question", "outbox_take", op_outbox_take, question_to_bob},
+        {"outbox_take_old_question", "outbox_take", op_outbox_take, old_question_to_bob},
+        {"outbox_take_answered", "outbox_take", op_outbox_take, answered_question_to_bob},
 };
 const size_t operations_count = sizeof operations / sizeof *operations;
