@@ -130,7 +130,7 @@ static void add_lists(struct world *w)
 	assert_ok(kit_mark_steps(w->store, w->other.bare_kit, steps, 3, &no_date));
 	/* A notice done that is named like a step done. */
 	sql_exec(w->store, "INSERT INTO kit_names (kit_id, list, place, name, name_key)"
-	                   " VALUES (1, 1, 1, '14-3', '14-3')");
+	                   " VALUES (1, 1, 7, '14-3', '14-3')");
 	assert_ok(record_append(w->store, w->other.kit, &record, &id));
 	assert_ok(record_append(w->store, w->other.kit, &record, &id));
 	assert_ok(reading_mark(w->store, w->kit, w->two, w->one_first, NOW));

@@ -207,6 +207,9 @@ REFUSED(remove_note_twice, note_remove(w->store, w->other.removed, w->other.dan,
 REFUSED(remove_report_twice, report_remove(w->store, w->removed, w->bob, "twice", NOW))
 REFUSED(help_oneself, note_set_helped(w->store, w->note, w->bob, true))
 REFUSED(touch_no_session, session_touch(w->store, (struct session_id){99}, NOW, NOW + 9))
+REFUSED(tell_report_twice, news_tell_report(w->store, w->report, NULL, 0, NOW))
+REFUSED(delay_unwanted_not_in_hand,
+        outbox_end(w->store, mail_in(w, MAIL_GIVEN_UP), MAIL_WAITING, "451", NOW))
 REFUSED(stop_by_no_token, mail_stop(w->store, &w->invite))
 
 static enum status no_confirm_too_late(struct world *w, struct arena *arena)
@@ -215,6 +218,29 @@ static enum status no_confirm_too_late(struct world *w, struct arena *arena)
 
 	(void)arena;
 	return mail_confirm(w->store, &token, NOW + MAIL_CONFIRM_SECONDS);
+}
+
+static enum status no_confirm_when_disabled(struct world *w, struct arena *arena)
+{
+	struct hash token = token_hash("asked");
+
+	(void)arena;
+	return mail_confirm(w->store, &token, NOW);
+}
+
+static void report_is_told(struct world *w)
+{
+	sql_exec(w->store, "UPDATE reports SET told = 1 WHERE id = 1");
+}
+
+static void addresses_changed(struct world *w)
+{
+	sql_exec(w->store, "UPDATE mail_addresses SET address = 'new.' || address");
+}
+
+static void disable_sam(struct world *w)
+{
+	sql_exec(w->store, "UPDATE members SET disabled = 1 WHERE id = 2");
 }
 
 static enum status no_save_stale(struct world *w, struct arena *arena)
@@ -248,6 +274,9 @@ static enum status no_told_meanwhile(struct world *w, struct arena *arena)
 	}
 
 static const struct operation refusals[] = {
+        {"delay_unwanted_not_in_hand", NULL, no_delay_unwanted_not_in_hand, addresses_changed},
+        {"tell_report_twice", NULL, no_tell_report_twice, report_is_told},
+        {"confirm_when_disabled", NULL, no_confirm_when_disabled, disable_sam},
         NO(close_closed_call),
         NO(end_no_feed_link),
         NO(remove_no_remark),
