@@ -55,11 +55,17 @@ struct httpd {
 	unsigned head_seconds, idle_seconds, slow_seconds;
 };
 
+/* One connection, from its first call to its last. */
+struct line {
+	struct place *place;
+	struct exchange *exchange; /* that is on its way; NULL: none */
+};
+
 /* One request on its way; lives in its own arena, from the request line to the
  * completed callback. */
 struct exchange {
 	struct arena *arena;
-	struct place *place;
+	struct line *line;
 	const char *uri; /* as on the request line */
 	bool begun;
 	bool last;        /* the connection ends with the answer */
@@ -73,7 +79,7 @@ struct exchange {
 	size_t dropped;
 };
 
-static struct place *place_of(struct MHD_Connection *connection)
+static struct line *line_of(struct MHD_Connection *connection)
 {
 	return MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT)
 	        ->socket_context;
@@ -90,28 +96,6 @@ static void hide_query(const char *uri)
 		mark[1] = '\0';
 }
 
-/* Called with the raw request line, before libmicrohttpd decodes it. What it
- * returns is the request's pointer in every later call. */
-static void *begin_exchange(void *context, const char *uri, struct MHD_Connection *connection)
-{
-	struct httpd *httpd = context;
-	struct arena *arena = arena_new();
-	struct exchange *exchange = arena ? ARENA_NEW(arena, struct exchange) : NULL;
-
-	if (exchange)
-		*exchange = (struct exchange){.arena = arena,
-		                              .place = place_of(connection),
-		                              .uri = uri ? arena_string(arena, uri) : "",
-		                              .body = TEXT_EMPTY};
-	if (!exchange || !exchange->uri) {
-		arena_free(arena);
-		return NULL;
-	}
-	hide_query(uri);
-	door_stage(httpd->door, exchange->place, DOOR_HEAD, httpd->head_seconds);
-	return exchange;
-}
-
 static void give_back(const struct httpd *httpd, struct exchange *exchange)
 {
 	room_give(httpd->bodies, exchange->request.peer, exchange->counted);
@@ -119,21 +103,58 @@ static void give_back(const struct httpd *httpd, struct exchange *exchange)
 	text_free(&exchange->body);
 }
 
+/* libmicrohttpd does not tell of the end of every request: where its memory ran out
+ * over a head, it closes without a word. So a connection knows its exchange, and the
+ * next one or the end of the connection ends it, if nothing did. */
+static void end_exchange_of(const struct httpd *httpd, struct line *line)
+{
+	struct exchange *exchange = line->exchange;
+
+	if (!exchange)
+		return;
+	line->exchange = NULL;
+	give_back(httpd, exchange);
+	arena_free(exchange->arena);
+}
+
+/* Called with the raw request line, before libmicrohttpd decodes it. What it
+ * returns is the request's pointer in every later call. */
+static void *begin_exchange(void *context, const char *uri, struct MHD_Connection *connection)
+{
+	struct httpd *httpd = context;
+	struct line *line = line_of(connection);
+	struct arena *arena = line ? arena_new() : NULL;
+	struct exchange *exchange = arena ? ARENA_NEW(arena, struct exchange) : NULL;
+
+	if (exchange)
+		*exchange = (struct exchange){.arena = arena,
+		                              .line = line,
+		                              .uri = uri ? arena_string(arena, uri) : "",
+		                              .body = TEXT_EMPTY};
+	if (!exchange || !exchange->uri) {
+		arena_free(arena);
+		return NULL;
+	}
+	end_exchange_of(httpd, line);
+	line->exchange = exchange;
+	hide_query(uri);
+	door_stage(httpd->door, line->place, DOOR_HEAD, httpd->head_seconds);
+	return exchange;
+}
+
 static void end_exchange(void *context, struct MHD_Connection *connection, void **held,
                          enum MHD_RequestTerminationCode how)
 {
 	struct httpd *httpd = context;
-	struct exchange *exchange = *held;
+	struct line *line = line_of(connection);
 
-	(void)connection;
 	(void)how;
-	if (!exchange)
-		return;
 	*held = NULL;
-	give_back(httpd, exchange);
-	door_stage(httpd->door, exchange->place, DOOR_WAITING,
+	if (!line)
+		return;
+	end_exchange_of(httpd, line);
+	door_stage(httpd->door, line->place, DOOR_WAITING,
 	           httpd->idle_seconds + httpd->head_seconds);
-	arena_free(exchange->arena);
 }
 
 static enum http_method method_of(const char *name)
@@ -315,7 +336,8 @@ static enum MHD_Result queue(const struct httpd *httpd, struct exchange *exchang
 	if (result == MHD_YES)
 		result = MHD_queue_response(connection, response->status, answer);
 	MHD_destroy_response(answer);
-	door_stage(httpd->door, exchange->place, DOOR_ANSWER, seconds_for(httpd, response->len));
+	door_stage(httpd->door, exchange->line->place, DOOR_ANSWER,
+	           seconds_for(httpd, response->len));
 	return result;
 }
 
@@ -347,7 +369,7 @@ static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchan
 	struct response response;
 	enum status status = text_failed(&exchange->body) ? ST_NOMEM : ST_OK;
 
-	door_stage(httpd->door, exchange->place, DOOR_ANSWER, WORK_SECONDS);
+	door_stage(httpd->door, exchange->line->place, DOOR_ANSWER, WORK_SECONDS);
 	if (!exchange->refused && status == ST_OK)
 		status = http_body(exchange->arena, &exchange->request,
 		                   text_string(&exchange->body), exchange->body.len);
@@ -394,7 +416,7 @@ static enum MHD_Result start(const struct httpd *httpd, struct exchange *exchang
 	if (!exchange->refused)
 		admit(httpd, exchange, announced);
 	if (announced)
-		door_stage(httpd->door, exchange->place, DOOR_BODY,
+		door_stage(httpd->door, exchange->line->place, DOOR_BODY,
 		           seconds_for(httpd, announced < DROPPED_MOST ? announced : DROPPED_MOST));
 	at_once =
 	        header(connection, "Expect") || (announced != SIZE_MAX && announced > DROPPED_MOST);
@@ -462,18 +484,24 @@ static bool serve(void *context, int fd, const struct sockaddr *from, socklen_t 
 	return MHD_add_connection(httpd->daemon, fd, from, len) == MHD_YES;
 }
 
+/* Without memory for it, a connection has no line, and its requests are not served. */
 static void begin_or_end(void *context, struct MHD_Connection *connection, void **held,
                          enum MHD_ConnectionNotificationCode what)
 {
 	struct httpd *httpd = context;
+	int fd = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd;
+	struct line *line = *held;
 
-	if (what == MHD_CONNECTION_NOTIFY_STARTED)
-		*held = door_place(
-		        httpd->door,
-		        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)
-		                ->connect_fd);
-	else
-		door_leave(httpd->door, *held);
+	if (what == MHD_CONNECTION_NOTIFY_STARTED) {
+		*held = line = mem_zero(sizeof *line);
+		if (line)
+			line->place = door_place(httpd->door, fd);
+		return;
+	}
+	door_leave(httpd->door, line ? line->place : door_place(httpd->door, fd));
+	if (line)
+		end_exchange_of(httpd, line);
+	mem_free(line);
 }
 
 /* What libmicrohttpd has to say, mostly of peers that broke off. */
