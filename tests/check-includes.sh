@@ -19,9 +19,10 @@ declare -A may_include=(
 	[store]='store core base'
 	[os]='os base'
 	[formats]='formats core base'
-	[web]='web formats store core base os'
-	[cli]='cli web formats store core base os'
-	[main]='cli web formats store core base os'
+	[chapter]='chapter formats store core base os'
+	[web]='web chapter formats store core base os'
+	[cli]='cli web chapter formats store core base os'
+	[main]='cli web chapter formats store core base os'
 )
 
 # Where a library's header may be included: layers, or one file.
@@ -29,7 +30,7 @@ declare -A may_use=(
 	[microhttpd.h]='web/http/httpd.c'
 	[sqlite3.h]='store'
 	[curl/curl.h]='os/mail.c'
-	[jansson.h]='formats web cli'
+	[jansson.h]='formats chapter web cli'
 	[sodium.h]='os store'
 	[gsl/gsl_cdf.h]='core/findings.c'
 	[gsl/gsl_sf_gamma.h]='core/findings_split.c'
@@ -165,6 +166,8 @@ samples=(
 	'server/os/a.c|#include "core/date.h"|may not include'
 	'server/formats/a.c|#include "store/kits.h"|may not include'
 	'server/formats/a.c|#include "web/http/http.h"|may not include'
+	'server/chapter/a.c|#include "web/http/http.h"|may not include'
+	'server/store/a.c|#include "chapter/work.h"|may not include'
 	'server/core/a.c|#include "formats/csv.h"|may not include'
 	'server/web/a.c|#include "cli/serve.h"|may not include'
 	'server/web/a.c|#include "web/../store/kits.h"|by way of'

@@ -14,11 +14,11 @@
 #include "store/parts.h"
 #include "store/settings.h"
 #include "formats/json_facts.h"
-#include "web/chapter/json_notices.h"
-#include "web/chapter/json_parts.h"
-#include "web/chapter/line_import.h"
-#include "web/chapter/notice_import.h"
-#include "web/chapter/parts_import.h"
+#include "chapter/json_notices.h"
+#include "chapter/json_parts.h"
+#include "chapter/line_import.h"
+#include "chapter/notice_import.h"
+#include "chapter/parts_import.h"
 
 #define SECONDS_OF_DAY 86400
 #define NO_PASSWORD "*"

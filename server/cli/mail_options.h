@@ -3,7 +3,7 @@
 #define CLI_MAIL_OPTIONS_H
 
 #include "cli/command.h"
-#include "web/chapter/mail_round.h"
+#include "chapter/mail_round.h"
 
 #define MAIL_SECRET_SIZE 512
 

@@ -8,8 +8,8 @@
 #include "base/text.h"
 #include "cli/database.h"
 #include "os/clock.h"
-#include "web/chapter/notice_import.h"
-#include "web/chapter/take_in.h"
+#include "chapter/notice_import.h"
+#include "chapter/take_in.h"
 
 #define FILE_LARGEST (256u * 1024 * 1024)
 

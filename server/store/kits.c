@@ -32,6 +32,7 @@ enum {
 	SQL_LIST,
 	SQL_TOTAL,
 	SQL_GENERATION,
+	SQL_CHANGED,
 	SQL_TOUCH,
 	SQL_FACTS,
 	SQL_USE,
@@ -74,6 +75,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_REMOVE] = "DELETE FROM kits WHERE id = ?1",
         [SQL_LIST] = KIT_COLUMNS FROM_KITS "WHERE k.owner = ?1 ORDER BY k.id",
         [SQL_GENERATION] = "SELECT value FROM kits_generation",
+        [SQL_CHANGED] = "SELECT kit_id FROM kit_changes WHERE at > ?1 ORDER BY kit_id",
         [SQL_TOTAL] = "SELECT count(*) FROM kits",
         [SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
         [SQL_FACTS] =
@@ -527,6 +529,27 @@ enum status kits_generation(struct store *store, int64_t *out)
 	struct query q = start(store, SQL_GENERATION, NULL);
 
 	return query_int(&q, out);
+}
+
+static void read_kit_id(struct query *q, void *row)
+{
+	((struct kit_id *)row)->v = read_int(q);
+}
+
+enum status kits_changed(struct store *store, struct arena *arena, int64_t since,
+                         const struct kit_id **out, size_t *count)
+{
+	struct query q = start(store, SQL_CHANGED, arena);
+	struct rows rows = {0};
+	enum status status;
+
+	bind_int(&q, since);
+	status = query_rows(&q, read_kit_id, sizeof(struct kit_id), &rows);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
 }
 
 /* Writing facts ------------------------------------------------------------- */

@@ -98,6 +98,10 @@ enum status kits_each_with(struct store *store, const struct kit_lists *lists, k
  * kits stays true as long as it is the same. */
 enum status kits_generation(struct store *store, int64_t *out) MUST_CHECK;
 
+/* Kits made, changed or removed since that generation, in order of id. */
+enum status kits_changed(struct store *store, struct arena *arena, int64_t since,
+                         const struct kit_id **out, size_t *count) MUST_CHECK;
+
 /* Steps built, one way to change them without the other facts. A step that is
  * marked already keeps its date unless there is a new one. ST_MISSING: no such
  * kit; ST_LIMIT: the list would grow longer than KIT_LIST_LONGEST. */

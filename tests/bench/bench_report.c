@@ -32,14 +32,14 @@ static double page_milliseconds(struct web *web, const char *path)
 	return taken;
 }
 
-static void change_kit(struct chapter *c, int kit)
+static void change_kit(struct bench_chapter *c, int kit)
 {
 	assert_int_equal(kit_rename(c->store, c->kits[kit], "Renamed"), ST_OK);
 }
 
 int main(void)
 {
-	static struct chapter c;
+	static struct bench_chapter c;
 	struct web *web = web_new(NULL, 0, NULL, 0);
 	const char *path;
 

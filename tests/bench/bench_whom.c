@@ -9,7 +9,8 @@
 #include "chapter.h"
 #include "core/catalogue.h"
 #include "support.h"
-#include "web/chapter/whom.h"
+#include "chapter/chapter.h"
+#include "chapter/whom.h"
 
 #define ROUNDS 15
 
@@ -29,30 +30,40 @@ static double cpu_milliseconds(void)
 
 /* ---- questions ---- */
 
-typedef void ask_fn(struct chapter *c, const struct effectivity *statement);
+static struct chapter held; /* of it only the kits in memory */
 
-static void ask_whom(struct chapter *c, const struct effectivity *statement)
+static struct work work_of(struct bench_chapter *c)
 {
+	return (struct work){
+	        .chapter = &held, .store = c->store, .arena = c->arena, .catalogue = catalogue};
+}
+
+typedef void ask_fn(struct bench_chapter *c, const struct effectivity *statement);
+
+static void ask_whom(struct bench_chapter *c, const struct effectivity *statement)
+{
+	struct work work = work_of(c);
 	struct whom whom;
 
-	assert_ok(whom_count(c->store, catalogue, statement, &whom));
+	assert_ok(whom_count(&work, statement, &whom));
 	assert_int_equal(whom.counts[0] + whom.counts[1] + whom.counts[2], CHAPTER_KITS);
 	assert_true(whom.counts[TRUTH_TRUE] > 0);
 }
 
 /* As a report's page counts them: all kits before the last answer are looked at. */
-static void ask_like(struct chapter *c, const struct effectivity *statement)
+static void ask_like(struct bench_chapter *c, const struct effectivity *statement)
 {
+	struct work work = work_of(c);
 	const struct kit_id *possible = NULL;
 	struct whom_like like;
 	size_t count = 0;
 
-	assert_ok(whom_possible(c->store, c->arena, catalogue, statement, &possible, &count));
+	assert_ok(whom_possible(&work, statement, &possible, &count));
 	like = whom_like(possible, count, c->kits, CHAPTER_FOUND_ON);
 	assert_true(like.like > like.not_looked && like.not_looked > 0);
 }
 
-static void ask_findings(struct chapter *c, const struct effectivity *statement)
+static void ask_findings(struct bench_chapter *c, const struct effectivity *statement)
 {
 	const struct finding_row *rows;
 	const struct finding *counting;
@@ -73,7 +84,7 @@ static void ask_findings(struct chapter *c, const struct effectivity *statement)
 	assert_int_equal(rows[0].facts->n_parts, CHAPTER_PARTS);
 }
 
-static void ask_repeats(struct chapter *c, const struct effectivity *statement)
+static void ask_repeats(struct bench_chapter *c, const struct effectivity *statement)
 {
 	const char *const part = "WH-7-7";
 	const struct report_row *rows;
@@ -85,7 +96,7 @@ static void ask_repeats(struct chapter *c, const struct effectivity *statement)
 	assert_int_equal(count, 5);
 }
 
-static void search_with(struct chapter *c, const struct report_query *query)
+static void search_with(struct bench_chapter *c, const struct report_query *query)
 {
 	const struct report_row *rows;
 	size_t count;
@@ -95,13 +106,13 @@ static void search_with(struct chapter *c, const struct report_query *query)
 	assert_true(count > 0 && total > 0);
 }
 
-static void ask_newest(struct chapter *c, const struct effectivity *statement)
+static void ask_newest(struct bench_chapter *c, const struct effectivity *statement)
 {
 	(void)statement;
 	search_with(c, &report_query_all);
 }
 
-static void ask_words(struct chapter *c, const struct effectivity *statement)
+static void ask_words(struct bench_chapter *c, const struct effectivity *statement)
 {
 	struct report_query query = report_query_all;
 
@@ -138,7 +149,7 @@ static const struct question {
         {"words", ask_words, "all"},
 };
 
-static void ask(struct chapter *c, const struct question *question)
+static void ask(struct bench_chapter *c, const struct question *question)
 {
 	const struct effectivity *statement = NULL;
 	struct statement_fault fault;
@@ -160,7 +171,7 @@ static void ask(struct chapter *c, const struct question *question)
 
 int main(int argc, char **argv)
 {
-	static struct chapter c;
+	static struct bench_chapter c;
 
 	if (argc != 2) {
 		fprintf(stderr, "usage: bench_whom FILE\n");
@@ -171,8 +182,11 @@ int main(int argc, char **argv)
 	assert_ok(store_open(argv[1], &c.store));
 	assert_ok(catalogue_build(kept, NULL, 0, &catalogue));
 	chapter_fill(&c);
+	held.kits = kits_new();
+	assert_non_null(held.kits);
 	for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
 		ask(&c, &questions[i]);
+	kits_free(held.kits);
 	store_close(c.store);
 	arena_free(kept);
 	arena_free(c.arena);

@@ -98,7 +98,7 @@ static struct facts make_facts(struct arena *arena, int i)
 	return facts;
 }
 
-static void add_kit(struct chapter *c, int i)
+static void add_kit(struct bench_chapter *c, int i)
 {
 	struct facts facts = make_facts(c->arena, i);
 	const char *name = arena_printf(c->arena, "member%d", i);
@@ -137,7 +137,7 @@ const char *chapter_words(struct arena *arena, int count)
 	return copy;
 }
 
-static struct report_id add_report(struct chapter *c, int i)
+static struct report_id add_report(struct bench_chapter *c, int i)
 {
 	static const char *const things[] = {"bracket", "hinge", "fitting", "doubler", "rivets"};
 	const char *const part = arena_printf(c->arena, "WH-%d-%d", i % 700, i % 9);
@@ -159,7 +159,7 @@ static struct report_id add_report(struct chapter *c, int i)
 	return id;
 }
 
-void chapter_find(struct chapter *c, int i)
+void chapter_find(struct bench_chapter *c, int i)
 {
 	struct finding_entry entry = {.report = c->report,
 	                              .kit = c->kits[i],
@@ -171,7 +171,7 @@ void chapter_find(struct chapter *c, int i)
 	assert_ok(finding_add(c->store, &entry, NOW + i, &id));
 }
 
-void chapter_fill(struct chapter *c)
+void chapter_fill(struct bench_chapter *c)
 {
 	assert_ok(store_begin(c->store));
 	for (int i = 0; i < CHAPTER_KITS; i++)

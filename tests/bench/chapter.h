@@ -13,7 +13,7 @@
 #define CHAPTER_FOUND_ON 2000 /* kits with an answer to the first report */
 #define CHAPTER_PARTS 5       /* of a kit */
 
-struct chapter {
+struct bench_chapter {
 	struct store *store;
 	struct arena *arena; /* for filling and for each question anew */
 	struct kit_id kits[CHAPTER_KITS];
@@ -22,9 +22,9 @@ struct chapter {
 };
 
 /* Into the store of c, with its arena. */
-void chapter_fill(struct chapter *c);
+void chapter_fill(struct bench_chapter *c);
 /* One more finding of the report: of that kit, by its owner. */
-void chapter_find(struct chapter *c, int kit);
+void chapter_find(struct bench_chapter *c, int kit);
 /* So many words; few of them are in most texts, most in few. */
 const char *chapter_words(struct arena *arena, int count);
 

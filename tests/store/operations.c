@@ -445,6 +445,7 @@ static const struct kit_lists some_lists = {
 WRITING(kits_each, kits_each(w->store, look, NULL))
 WRITING(kits_each_with, kits_each_with(w->store, &some_lists, look, NULL))
 WRITING(kits_generation, kits_generation(w->store, &(int64_t){0}))
+LISTING(kits_changed, kit_id, kits_changed(w->store, arena, 0, &list, &count))
 
 static enum status op_record_append(struct world *w, struct arena *arena)
 {
@@ -1002,6 +1003,7 @@ const struct operation operations[] = {
         OP(kits_each),
         OP(kits_each_with),
         OP(kits_generation),
+        OP(kits_changed),
         OP(record_append),
         OP(line_save),
         AS(line_add, line_save),

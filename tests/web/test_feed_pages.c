@@ -15,7 +15,7 @@
 #include "store/notices.h"
 #include "store/records.h"
 #include "store/settings.h"
-#include "web/chapter/take_in.h"
+#include "chapter/take_in.h"
 
 #define HOSTILE "]]><script>\"'&amp;\xF0\x9F\x9B\xA9"
 #define ESCAPED "]]&gt;&lt;script&gt;&quot;&#39;&amp;amp;\xF0\x9F\x9B\xA9"

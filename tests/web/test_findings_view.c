@@ -13,6 +13,21 @@
 extern const struct embedded_file views_files[];
 extern const size_t views_files_count;
 
+/* From findings, as a report's sheet adds them up. */
+static enum status sum_up(struct arena *arena, const struct finding *findings, size_t n,
+                          bool settled, json_t **out)
+{
+	struct findings_tally tally;
+	struct split split;
+	bool any = false;
+
+	if (findings_tally(arena, findings, n, &tally) != ST_OK ||
+	    findings_split(arena, findings, n, &split, &any) != ST_OK)
+		return ST_NOMEM;
+	*out = findings_view(&tally, any ? &split : NULL, settled);
+	return *out ? ST_OK : ST_NOMEM;
+}
+
 static struct tmpl_set *views;
 static struct arena *arena;
 
@@ -48,7 +63,7 @@ static json_t *view_of(size_t found, size_t not_there, size_t does_not_fit)
 		                               : i < found + not_there ? ANSWER_NOT_THERE
 		                                                       : ANSWER_DOES_NOT_FIT,
 		                               (int64_t)i, (int64_t)i, NULL};
-	assert_int_equal(findings_view(arena, findings, n, false, &view), ST_OK);
+	assert_int_equal(sum_up(arena, findings, n, false, &view), ST_OK);
 	return view;
 }
 
@@ -129,7 +144,7 @@ static void the_reason_names_the_notice_when_settled(void **state)
 
 	(void)state;
 	for (int settled = 0; settled < 2; settled++) {
-		assert_int_equal(findings_view(arena, &finding, 1, settled, &view), ST_OK);
+		assert_int_equal(sum_up(arena, &finding, 1, settled, &view), ST_OK);
 		assert_string_equal(text_of(view, "reason"),
 		                    settled ? "A published notice stands for it. Found by 1 member "
 		                              "on 1 kit."
@@ -249,9 +264,8 @@ static void a_split_that_is_a_hint_is_drawn(void **state)
 		json_t *view = NULL, *split, *figure, *lines;
 		struct text page;
 
-		assert_int_equal(findings_view(arena,
-		                               three_groups(rows[i].with, rows[i].without, others),
-		                               12, false, &view),
+		assert_int_equal(sum_up(arena, three_groups(rows[i].with, rows[i].without, others),
+		                        12, false, &view),
 		                 ST_OK);
 		split = json_object_get(view, "split");
 		figure = json_object_get(split, "figure");
@@ -280,7 +294,7 @@ static void a_split_that_is_no_hint_is_not_shown(void **state)
 
 	(void)state;
 	findings[0].facts = make_facts(arena, "serial 2");
-	assert_int_equal(findings_view(arena, findings, 12, false, &view), ST_OK);
+	assert_int_equal(sum_up(arena, findings, 12, false, &view), ST_OK);
 	assert_true(json_is_false(json_object_get(view, "split")));
 	json_decref(view);
 }
@@ -292,7 +306,7 @@ static bool try_view(void *context)
 	enum status status = ST_NOMEM;
 
 	if (own)
-		status = findings_view(own, context, 12, true, &view);
+		status = sum_up(own, context, 12, true, &view);
 	assert_true((view != NULL) == (status == ST_OK));
 	json_decref(view);
 	arena_free(own);

@@ -14,7 +14,8 @@
 #include "store/notices.h"
 #include "store/parts.h"
 #include "store/records.h"
-#include "web/chapter/kit_view.h"
+#include "chapter/kit_view.h"
+#include "web/http/app_parts.h"
 
 #define HOSTILE "\"><script>alert(1)</script>"
 
@@ -56,13 +57,13 @@ static const struct seed seeds[] = {
 };
 #define SEEDS (sizeof seeds / sizeof seeds[0])
 
-struct chapter {
+struct world {
 	struct web *web;
 	struct arena *arena;
 	struct notice_id notices[SEEDS];
 };
 
-static void publish(struct chapter *ch, size_t i)
+static void publish(struct world *ch, size_t i)
 {
 	const struct seed *seed = &seeds[i];
 	struct revision_content both[2] = {revision_content_empty, revision_content_empty};
@@ -98,7 +99,7 @@ static void publish(struct chapter *ch, size_t i)
 
 static int set_up(void **state)
 {
-	struct chapter *ch = calloc(1, sizeof *ch);
+	struct world *ch = calloc(1, sizeof *ch);
 
 	assert_non_null(ch);
 	ch->web = web_new(NULL, 0, NULL, 0);
@@ -112,7 +113,7 @@ static int set_up(void **state)
 
 static int tear_down(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	web_free(ch->web);
 	arena_free(ch->arena);
@@ -123,7 +124,7 @@ static int tear_down(void **state)
 /* ---- asking ---- */
 
 /* Path of a page of Ann's kit. */
-static const char *at(struct chapter *ch, const char *page)
+static const char *at(struct world *ch, const char *page)
 {
 	static char path[200];
 
@@ -131,7 +132,7 @@ static const char *at(struct chapter *ch, const char *page)
 	return path;
 }
 
-static const char *at_notice(struct chapter *ch, size_t i, const char *page)
+static const char *at_notice(struct world *ch, size_t i, const char *page)
 {
 	char rest[120];
 
@@ -139,12 +140,12 @@ static const char *at_notice(struct chapter *ch, size_t i, const char *page)
 	return at(ch, rest);
 }
 
-static const struct response *get(struct chapter *ch, const char *path)
+static const struct response *get(struct world *ch, const char *path)
 {
 	return web_get(ch->web, ANN, path);
 }
 
-static const struct response *post(struct chapter *ch, const char *path, const char *body)
+static const struct response *post(struct world *ch, const char *path, const char *body)
 {
 	return web_post(ch->web, ANN, path, body);
 }
@@ -161,7 +162,7 @@ static void expect_lacks(const struct response *response, const char *text)
 		fail_msg("\"%s\" stands in: %.*s", text, (int)response->len, response->body);
 }
 
-static int64_t version(struct chapter *ch)
+static int64_t version(struct world *ch)
 {
 	struct kit kit;
 
@@ -170,7 +171,7 @@ static int64_t version(struct chapter *ch)
 	return kit.version;
 }
 
-static struct facts facts_now(struct chapter *ch)
+static struct facts facts_now(struct world *ch)
 {
 	struct facts facts;
 
@@ -179,7 +180,7 @@ static struct facts facts_now(struct chapter *ch)
 	return facts;
 }
 
-static size_t records_now(struct chapter *ch, const struct record **out)
+static size_t records_now(struct world *ch, const struct record **out)
 {
 	size_t count = 0;
 
@@ -217,7 +218,7 @@ static const char *const pages[] = {
 
 static void test_pages_are_for_the_owner_only(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	for (size_t i = 0; i < sizeof pages / sizeof pages[0]; i++) {
 		const char *path = at(ch, pages[i]);
@@ -239,7 +240,7 @@ static void test_pages_are_for_the_owner_only(void **state)
 
 static void test_hostile_words_are_shown_as_words(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	assert_int_equal(kit_rename(web_store(ch->web), web_kit(ch->web, ANN), HOSTILE), ST_OK);
 	for (size_t i = 0; i < sizeof pages / sizeof pages[0]; i++) {
@@ -274,7 +275,7 @@ static unsigned counters(const struct response *response, unsigned out[KIT_PILES
 
 static void test_counters_add_up_to_all_notices(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	unsigned count[KIT_PILES];
 	const struct response *response = get(ch, at(ch, ""));
 
@@ -290,7 +291,7 @@ static void test_each_counter_leads_to_its_notices(void **state)
 	static const char *const words[KIT_PILES] = {"left",     "ask",          "repeating",
 	                                             "done",     "conforms",     "in-the-plans",
 	                                             "replaced", "not-effective"};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	unsigned count[KIT_PILES];
 
 	counters(get(ch, at(ch, "")), count);
@@ -330,7 +331,7 @@ static void test_order_is_force_then_requirement_then_date(void **state)
 	static const char *const weight[] = {"HB-1", "HB-2", "HB-5", "HB-6", NULL};
 	static const char *const newest[] = {"HB-6", "HB-1", "HB-2", "HB-5", NULL};
 	static const char *const number[] = {"HB-1", "HB-2", "HB-3", "HB-4", "HB-5", NULL};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	expect_order(get(ch, at(ch, "")), weight);
 	expect_order(get(ch, at(ch, "?standing=left&order=date")), newest);
@@ -342,7 +343,7 @@ static void test_order_is_force_then_requirement_then_date(void **state)
 
 static void test_search_in_the_list(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	expect_holds(get(ch, at(ch, "?words=wh-1-5")), "To do: 1 ");
 	expect_holds(get(ch, at(ch, "?words=BUSHING++travel")), "To do: 1 ");
@@ -359,7 +360,7 @@ static void test_search_in_the_list(void **state)
 
 static void test_list_follows_every_change(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct facts facts;
 	unsigned count[KIT_PILES];
 
@@ -382,7 +383,7 @@ static void test_list_follows_every_change(void **state)
 
 static void test_question_is_asked_and_answered(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *response = get(ch, at(ch, ""));
 
 	expect_holds(response, "What would help most to know");
@@ -412,7 +413,7 @@ static void test_bad_answers_change_nothing(void **state)
 	        "fact=option+tailwheel&answer=maybe",
 	        "fact=option+tailwheel&answer=%22%3E%3Cscript%3Ealert(1)%3C/script%3E",
 	};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	int64_t before = version(ch);
 
 	for (size_t i = 0; i < sizeof bodies / sizeof bodies[0]; i++) {
@@ -433,7 +434,7 @@ static void test_bad_answers_change_nothing(void **state)
 
 /* ---- facts ---- */
 
-static const struct response *save_facts(struct chapter *ch, const char *fields)
+static const struct response *save_facts(struct world *ch, const char *fields)
 {
 	char body[2000];
 
@@ -444,7 +445,7 @@ static const struct response *save_facts(struct chapter *ch, const char *fields)
 
 static void test_all_facts_are_kept_as_typed(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *response = save_facts(
 	        ch,
 	        "model=Whimbrel&serial=WH-0100&purchased=2017&plans=2017-09&not_flown=yes"
@@ -519,7 +520,7 @@ static const struct bad_facts bad_facts[] = {
 
 static void test_bad_facts_change_nothing_and_stay_as_typed(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	int64_t before = version(ch);
 
 	for (size_t i = 0; i < sizeof bad_facts / sizeof bad_facts[0]; i++) {
@@ -551,7 +552,7 @@ static const struct {
 
 static void test_more_rows_saves_nothing_and_keeps_what_was_typed(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	int64_t before = version(ch);
 
 	for (size_t i = 0; i < sizeof more_rows / sizeof more_rows[0]; i++) {
@@ -576,7 +577,7 @@ static void test_more_rows_saves_nothing_and_keeps_what_was_typed(void **state)
 /* What is wrong or waits for an answer must not be folded away. */
 static void test_sections_open_where_something_is_to_be_done(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *response = save_facts(ch, "part=X&part_serial=no+digits");
 
 	assert_int_equal(response->status, 422);
@@ -595,7 +596,7 @@ static void test_sections_open_where_something_is_to_be_done(void **state)
 
 static void test_facts_changed_elsewhere_are_not_overwritten_unseen(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *response;
 	char body[300], seen[100];
 
@@ -614,7 +615,7 @@ static void test_facts_changed_elsewhere_are_not_overwritten_unseen(void **state
 
 static void test_marks_of_reading_do_not_disturb_the_facts_form(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	char body[300];
 
 	snprintf(body, sizeof body, "seen=%s&act=save&model=Whimbrel",
@@ -627,7 +628,7 @@ static void test_marks_of_reading_do_not_disturb_the_facts_form(void **state)
 
 /* ---- reading ---- */
 
-static const struct response *mark(struct chapter *ch, const char *act, size_t i, const char *more)
+static const struct response *mark(struct world *ch, const char *act, size_t i, const char *more)
 {
 	char body[100];
 
@@ -637,7 +638,7 @@ static const struct response *mark(struct chapter *ch, const char *act, size_t i
 
 static void test_backlog_is_read_one_by_one(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *response = get(ch, at(ch, "/reading"));
 
 	expect_holds(response, "0 of 7 read");
@@ -660,7 +661,7 @@ static void test_backlog_is_read_one_by_one(void **state)
 
 static void test_bad_marks(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	int64_t before = version(ch);
 
 	assert_int_equal(post(ch, at(ch, "/reading"), "act=read&notice=9999")->status, 404);
@@ -676,7 +677,7 @@ static void test_bad_marks(void **state)
 /* A revision after the mark is new again. */
 static void test_what_was_revised_is_to_be_read_again(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct notice_row *rows = NULL;
 	size_t count = 0;
 
@@ -692,7 +693,7 @@ static void test_what_was_revised_is_to_be_read_again(void **state)
 
 /* ---- records ---- */
 
-static const struct response *record(struct chapter *ch, size_t notice, const char *fields)
+static const struct response *record(struct world *ch, size_t notice, const char *fields)
 {
 	const struct response *form = get(ch, at_notice(ch, notice, "/record"));
 	char body[1000], revision[30];
@@ -705,7 +706,7 @@ static const struct response *record(struct chapter *ch, size_t notice, const ch
 
 static void test_work_is_recorded_line_by_line(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct record *records = NULL;
 	const struct response *response;
 
@@ -748,7 +749,7 @@ static const struct bad_facts bad_records[] = {
 
 static void test_bad_records_are_refused(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct record *records = NULL;
 
 	for (size_t i = 0; i < sizeof bad_records / sizeof bad_records[0]; i++) {
@@ -765,7 +766,7 @@ static void test_bad_records_are_refused(void **state)
 
 static void test_second_tap_enters_nothing(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct record *records = NULL;
 	const struct response *response = get(ch, at_notice(ch, 0, "/record"));
 	char body[300], again[300];
@@ -785,7 +786,7 @@ static void test_second_tap_enters_nothing(void **state)
 
 static void test_hours_that_fall_need_a_tick(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct record *records = NULL;
 	const struct response *response;
 
@@ -810,7 +811,7 @@ static void test_hours_that_fall_need_a_tick(void **state)
 
 static void test_earlier_revision_is_recorded_but_does_not_close(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct notice_row *rows = NULL;
 	const struct record *records = NULL;
 	size_t count = 0;
@@ -830,7 +831,7 @@ static void test_earlier_revision_is_recorded_but_does_not_close(void **state)
 	assert_int_equal(post(ch, at_notice(ch, 0, "/record"), body)->status, 404);
 }
 
-static const char *at_record(struct chapter *ch, const struct record *of, const char *page)
+static const char *at_record(struct world *ch, const struct record *of, const char *page)
 {
 	char rest[80];
 
@@ -840,7 +841,7 @@ static const char *at_record(struct chapter *ch, const struct record *of, const 
 
 static void test_a_record_is_corrected_by_a_further_one(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct record *records = NULL;
 	const struct response *response;
 
@@ -865,7 +866,7 @@ static void test_a_record_is_corrected_by_a_further_one(void **state)
 
 static void test_withdrawing_opens_the_line_again(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct record *records = NULL;
 
 	record(ch, 0, "line=1&line=2&done=2024-05-02&method=m&by=Ann");
@@ -894,7 +895,7 @@ static void test_withdrawing_opens_the_line_again(void **state)
 
 static void test_statement_names_every_notice_with_its_reason(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *response;
 
 	record(ch, 0,
@@ -921,7 +922,7 @@ static void test_statement_names_every_notice_with_its_reason(void **state)
 
 static void test_kits_are_added_renamed_and_removed(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *response = post(ch, "/kits", "name=Second+%26+last");
 	const struct kit *kits = NULL;
 	size_t count = 0;
@@ -951,7 +952,7 @@ static void test_kits_are_added_renamed_and_removed(void **state)
 static void test_pages_of_an_empty_chapter(void **state)
 {
 	struct web *web = web_new(NULL, 0, NULL, 0);
-	struct chapter ch = {.web = web};
+	struct world ch = {.web = web};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof pages / sizeof pages[0]; i++)
@@ -965,7 +966,7 @@ static void test_pages_of_an_empty_chapter(void **state)
 /* More kits than the cache has room for: each is still decided for itself. */
 static void test_many_kits_are_told_apart(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct facts facts = {.model = {.text = NULL}};
 	const struct response *response;
 	unsigned rows = 0;
@@ -994,7 +995,7 @@ static void test_many_kits_are_told_apart(void **state)
 #define READS 150
 
 struct reader {
-	struct chapter *ch;
+	struct world *ch;
 	char path[200], cookie[100];
 	unsigned good;
 };
@@ -1023,7 +1024,7 @@ static void *read_list(void *context)
 /* Threads share views while each change of the kit makes a new one. */
 static void test_readers_share_views_that_change_under_them(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct reader readers[READERS];
 	pthread_t threads[READERS];
 
@@ -1049,7 +1050,7 @@ static void test_readers_share_views_that_change_under_them(void **state)
 /* ---- memory ---- */
 
 struct loading {
-	struct chapter *ch;
+	struct world *ch;
 	const struct catalogue *catalogue;
 	const struct parts_book *parts;
 };
@@ -1062,9 +1063,15 @@ static bool load(void *context)
 	enum status status = ST_NOMEM;
 
 	if (arena)
-		status =
-		        kit_view_load(web_store(loading->ch->web), arena, loading->catalogue,
-		                      loading->parts, web_kit(loading->ch->web, ANN), 20000, &view);
+		status = kit_view_load(&(struct work){.chapter = web_app(loading->ch->web)->chapter,
+		                                      .store = web_store(loading->ch->web),
+		                                      .arena = arena,
+		                                      .catalogue = loading->catalogue,
+		                                      .parts = loading->parts,
+		                                      .today = 20000},
+		                       web_kit(loading->ch->web, ANN), &view);
+	if (arena)
+		kit_view_done(&view);
 	arena_free(arena);
 	assert_true(status == ST_OK || status == ST_NOMEM);
 	return status == ST_OK;
@@ -1091,7 +1098,7 @@ static void test_a_view_survives_any_lack_of_memory(void **state)
 /* Two sides: neither is chosen ahead, but the one that the address names. */
 static void no_side_is_chosen_ahead(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	expect_lacks(get(ch, at_notice(ch, 0, "/record")), "name=\"line\" value=\"1\" checked");
 	expect_holds(get(ch, at_notice(ch, 0, "/record?line=2")), "value=\"2\" checked");

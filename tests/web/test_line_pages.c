@@ -12,7 +12,7 @@
 #include "base/text.h"
 #include "store/lines.h"
 #include "store/notices.h"
-#include "web/chapter/take_in.h"
+#include "chapter/take_in.h"
 
 #define HOSTILE "\"><script>alert(1)</script>"
 

@@ -25,7 +25,7 @@
 #include "store/sql.h"
 #include "web/http/app_parts.h"
 #include "web/http/files.h"
-#include "web/chapter/mail_round.h"
+#include "chapter/mail_round.h"
 
 #define NOW 1790000000
 #define CONNECTIONS 9 /* of an app */
@@ -73,11 +73,11 @@ static void watch(struct app *app)
 	struct store *all[CONNECTIONS];
 
 	for (size_t i = 0; i < CONNECTIONS; i++) {
-		all[i] = store_take(app->pool);
+		all[i] = store_take(app->chapter->pool);
 		sqlite3_trace_v2(all[i]->db, SQLITE_TRACE_STMT, count_statement, NULL);
 	}
 	for (size_t i = 0; i < CONNECTIONS; i++)
-		store_give(app->pool, all[i]);
+		store_give(app->chapter->pool, all[i]);
 }
 
 static int make_a_round(const char *database, long at)

@@ -12,7 +12,7 @@
 
 #include "store/mail.h"
 #include "store/news.h"
-#include "web/chapter/mail_round.h"
+#include "chapter/mail_round.h"
 
 #define DAY 86400
 #define SENT_MOST 20

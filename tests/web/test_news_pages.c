@@ -17,12 +17,12 @@
 #include "store/settings.h"
 #include "store/under_way.h"
 #include "web/http/app_parts.h"
-#include "web/chapter/news_round.h"
+#include "chapter/news_round.h"
 
 #define HOSTILE "\"><script>alert(1)</script>"
 #define DAY 86400
 
-struct chapter {
+struct world {
 	struct web *web;
 	struct arena *arena;
 };
@@ -38,7 +38,7 @@ static struct facts facts_of(struct arena *arena, const char *model)
 /* Ann builds a Whimbrel, Ben a Whimbrel T; both have been told of all. */
 static int set_up(void **state)
 {
-	struct chapter *ch = calloc(1, sizeof *ch);
+	struct world *ch = calloc(1, sizeof *ch);
 	struct facts ann, ben;
 
 	assert_non_null(ch);
@@ -56,7 +56,7 @@ static int set_up(void **state)
 
 static int tear_down(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	web_free(ch->web);
 	arena_free(ch->arena);
@@ -79,7 +79,7 @@ static struct revision_content content_of(const char *number, const char *effect
 	return content;
 }
 
-static struct notice_id publish(struct chapter *ch, const struct revision_content *content)
+static struct notice_id publish(struct world *ch, const struct revision_content *content)
 {
 	struct notice_import import = {content, 1, "", ""};
 	struct notice_id id;
@@ -90,7 +90,7 @@ static struct notice_id publish(struct chapter *ch, const struct revision_conten
 	return id;
 }
 
-static void revise(struct chapter *ch, struct notice_id id, struct revision_content *content,
+static void revise(struct world *ch, struct notice_id id, struct revision_content *content,
                    const char *label)
 {
 	struct store *store = web_store(ch->web);
@@ -106,13 +106,13 @@ static void revise(struct chapter *ch, struct notice_id id, struct revision_cont
 	                 ST_OK);
 }
 
-static void go_round(struct chapter *ch)
+static void go_round(struct world *ch)
 {
 	assert_int_equal(app_round(web_app(ch->web)), ST_OK);
 }
 
 /* All of a member's news, newest first. */
-static size_t news_of(struct chapter *ch, enum who who, const struct news **out)
+static size_t news_of(struct world *ch, enum who who, const struct news **out)
 {
 	size_t count;
 
@@ -122,7 +122,7 @@ static size_t news_of(struct chapter *ch, enum who who, const struct news **out)
 	return count;
 }
 
-static void assert_news(struct chapter *ch, enum who who, size_t count, enum news_kind kind,
+static void assert_news(struct world *ch, enum who who, size_t count, enum news_kind kind,
                         const char *words)
 {
 	const struct news *news;
@@ -138,7 +138,7 @@ static void assert_news(struct chapter *ch, enum who who, size_t count, enum new
 
 static void the_first_round_tells_nothing(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "all");
 	struct facts facts = facts_of(ch->arena, "Whimbrel");
 	const struct news *news;
@@ -157,7 +157,7 @@ static void the_first_round_tells_nothing(void **state)
 
 static void a_new_notice_reaches_those_whom_it_concerns(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Whimbrel T");
 	const struct news *news;
 
@@ -175,7 +175,7 @@ static void a_new_notice_reaches_those_whom_it_concerns(void **state)
 
 static void what_cannot_be_told_is_news_too(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "serial WH-1 thru WH-9");
 
 	publish(ch, &content);
@@ -184,7 +184,7 @@ static void what_cannot_be_told_is_news_too(void **state)
 
 static void a_revision_and_a_cancellation_are_told(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Whimbrel");
 	struct notice_id id = publish(ch, &content);
 	const struct news *news;
@@ -201,7 +201,7 @@ static void a_revision_and_a_cancellation_are_told(void **state)
 
 static void a_draft_is_no_news(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "all");
 	struct revision_id draft;
 	const struct news *news;
@@ -215,7 +215,7 @@ static void a_draft_is_no_news(void **state)
 
 static void a_replacing_notice_changes_the_standing(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Whimbrel");
 	struct revision_content later = content_of("HB-2", "model Whimbrel");
 	const char *number = "HB-1";
@@ -236,7 +236,7 @@ static void a_replacing_notice_changes_the_standing(void **state)
 
 static void own_work_is_no_news_but_a_day_that_passes_is(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Whimbrel");
 	struct facts facts = facts_of(ch->arena, "Whimbrel");
 	const struct news *news;
@@ -260,32 +260,37 @@ static void own_work_is_no_news_but_a_day_that_passes_is(void **state)
 
 /* Each SQL step of a round fails once; the round is begun again, and each thing
  * is told once. */
-static enum status one_turn(struct chapter *ch, size_t fail_at)
+struct turn {
+	int64_t place;
+	size_t fail_at;
+};
+
+static enum status go_on(struct work *work, void *context)
 {
-	struct context context = context_bare(web_app(ch->web), NULL, ch->arena, NULL);
-	struct held_catalogue *held = NULL;
-	int64_t generation, place = 0;
+	struct turn *turn = context;
 	enum status status;
 
-	assert_int_equal(setting_generation(web_store(ch->web), &generation), ST_OK);
-	assert_int_equal(
-	        catalogue_borrow(context.app->catalogues, web_store(ch->web), generation, &held),
-	        ST_OK);
-	context.store = web_store(ch->web);
-	context.catalogue = held->catalogue;
-	context.parts = held->parts;
-	context.generation = generation;
-	store_fail_step(web_store(ch->web), fail_at);
+	store_fail_step(work->store, turn->fail_at);
 	do
-		status = news_round_kits(&context, &place);
-	while (status == ST_OK && place);
-	catalogue_return(context.app->catalogues, held);
+		status = news_round_kits(work, &turn->place);
+	while (status == ST_OK && turn->place);
 	return status;
+}
+
+static enum status one_turn(struct world *ch, size_t fail_at)
+{
+	struct work work = work_at(web_app(ch->web)->chapter, ch->arena);
+	struct turn turn = {0, fail_at};
+	int64_t generation;
+
+	work.store = web_store(ch->web);
+	assert_int_equal(setting_generation(work.store, &generation), ST_OK);
+	return work_with_notices(&work, generation, go_on, &turn);
 }
 
 static void a_round_that_fails_tells_each_thing_once(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "all");
 	struct notice_id id = publish(ch, &content);
 	const struct news *news;
@@ -311,7 +316,7 @@ static void a_round_that_fails_tells_each_thing_once(void **state)
 
 /* ---- reports ---- */
 
-static struct report_id report_by(struct chapter *ch, enum who who, const char *title)
+static struct report_id report_by(struct world *ch, enum who who, const char *title)
 {
 	struct report_content content = {.title = title,
 	                                 .model = "Whimbrel",
@@ -328,7 +333,7 @@ static struct report_id report_by(struct chapter *ch, enum who who, const char *
 	return id;
 }
 
-static void answer(struct chapter *ch, struct report_id report, enum who who,
+static void answer(struct world *ch, struct report_id report, enum who who,
                    enum finding_answer what, enum credit credit)
 {
 	struct finding_entry entry = {
@@ -340,7 +345,7 @@ static void answer(struct chapter *ch, struct report_id report, enum who who,
 
 static void an_answer_reaches_the_reporter(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct report_id report = report_by(ch, ANN, "Crack");
 	const struct news *news;
 
@@ -357,7 +362,7 @@ static void an_answer_reaches_the_reporter(void **state)
 	assert_int_equal(news_of(ch, BEN, &news), 0);
 }
 
-static size_t states_told(struct chapter *ch, enum who who, const struct news **out)
+static size_t states_told(struct world *ch, enum who who, const struct news **out)
 {
 	size_t count = 0, all;
 
@@ -370,7 +375,7 @@ static size_t states_told(struct chapter *ch, enum who who, const struct news **
 
 static void another_state_reaches_reporter_and_finders(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct report_id report = report_by(ch, ANN, "Crack");
 	struct revision_content content = content_of("HB-9", "model Nobody");
 	struct notice_id notice;
@@ -398,7 +403,7 @@ static void another_state_reaches_reporter_and_finders(void **state)
 /* What a steward has taken away is not read in old news either. */
 static void news_of_a_removed_report_does_not_say_its_title(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct report_id report = report_by(ch, BEN, "Crack");
 	const struct news *news;
 
@@ -420,7 +425,7 @@ static void news_of_a_removed_report_does_not_say_its_title(void **state)
 
 static void a_merged_report_is_told_to_its_reporter(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct report_id one = report_by(ch, ANN, "Crack"), two = report_by(ch, BEN, "Flaw");
 	struct member_id by = web_member(ch->web, STEWARD);
 	const struct news *news;
@@ -436,7 +441,7 @@ static void a_merged_report_is_told_to_its_reporter(void **state)
 
 static void a_new_report_reaches_those_whom_it_concerns(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct report_id report =
 	        report_by(ch, BEN, "Crack"); /* of a Whimbrel T, on model Whimbrel */
 	const struct news *news;
@@ -459,7 +464,7 @@ static void a_new_report_reaches_those_whom_it_concerns(void **state)
 /* Once, whether nobody was told before or everybody was. */
 static void reports_that_come_back_are_told_of_once(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct store *store = web_store(ch->web);
 	struct member_id steward = web_member(ch->web, STEWARD);
 	struct report_id removed = report_by(ch, BEN, "Crack"), merged = report_by(ch, BEN, "Rust");
@@ -492,7 +497,7 @@ static void reports_that_come_back_are_told_of_once(void **state)
 
 static void a_reporter_is_not_told_of_the_own_report(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct report_id removed = report_by(ch, ANN, "Crack");
 	const struct news *news;
 
@@ -509,7 +514,7 @@ static void a_reporter_is_not_told_of_the_own_report(void **state)
 
 static void an_empty_page_says_what_will_come(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *r = web_get(ch->web, ANN, "/news");
 
 	assert_int_equal(r->status, 200);
@@ -520,7 +525,7 @@ static void an_empty_page_says_what_will_come(void **state)
 
 static void only_members_have_news(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	assert_int_equal(web_get(ch->web, VISITOR, "/news")->status, 303);
 	assert_int_equal(web_post(ch->web, VISITOR, "/news/seen", "up_to=1")->status, 403);
@@ -530,7 +535,7 @@ static void only_members_have_news(void **state)
 
 static void news_stay_new_until_all_is_read(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Whimbrel");
 	const struct response *r;
 	const struct news *news;
@@ -564,7 +569,7 @@ static void news_stay_new_until_all_is_read(void **state)
 static void bad_marks_change_nothing(void **state)
 {
 	static const char *const bad[] = {"", "up_to=", "up_to=x", "up_to=-1", "up_to=0"};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "all");
 
 	publish(ch, &content);
@@ -579,7 +584,7 @@ static void bad_marks_change_nothing(void **state)
 /* Nobody has gone round since: the page shows it all the same, and keeps nothing. */
 static void the_page_is_not_behind(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Whimbrel");
 	const struct news *news;
 
@@ -592,7 +597,7 @@ static void the_page_is_not_behind(void **state)
 /* A kept page of the kit shows the number of now. */
 static void kept_pages_count_anew(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct news_entry entry = {.member = web_member(ch->web, ANN), .words = "x"};
 	char path[40];
 
@@ -610,7 +615,7 @@ static void kept_pages_count_anew(void **state)
 
 static void older_news_are_a_page_on(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct news_entry entry = {.member = web_member(ch->web, ANN)};
 	const struct response *r;
 	const struct news *news;
@@ -635,7 +640,7 @@ static void older_news_are_a_page_on(void **state)
 /* ---- kits under way ---- */
 
 /* Of Ann's kit. */
-static const char *kit_path(struct chapter *ch, const char *before, const char *after)
+static const char *kit_path(struct world *ch, const char *before, const char *after)
 {
 	static char path[60];
 
@@ -643,7 +648,7 @@ static const char *kit_path(struct chapter *ch, const char *before, const char *
 	return path;
 }
 
-static void show_kit(struct chapter *ch, const char *form)
+static void show_kit(struct world *ch, const char *form)
 {
 	assert_int_equal(web_post(ch->web, ANN, kit_path(ch, "/kits", "/shown"), form)->status,
 	                 303);
@@ -651,7 +656,7 @@ static void show_kit(struct chapter *ch, const char *form)
 
 static void a_kit_is_seen_when_its_builder_says_so(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct response *r;
 
 	assert_true(web_holds(web_get(ch->web, BEN, "/under-way"), "No builder shows a kit yet."));
@@ -674,7 +679,7 @@ static void a_kit_is_seen_when_its_builder_says_so(void **state)
 static void others_cannot_show_a_kit(void **state)
 {
 	static const char *const bad[] = {"", "shown=", "shown=maybe", "shown=1"};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
 		assert_int_equal(
@@ -687,7 +692,7 @@ static void others_cannot_show_a_kit(void **state)
 
 static void no_serial_number_is_seen(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct facts facts = facts_of(ch->arena, "Whimbrel");
 
 	facts.has_serial = true;
@@ -704,7 +709,7 @@ static void kits_are_found_by_words(void **state)
 		bool found;
 	} rows[] = {{"whim", true}, {"ANN", true},   {"Kit", true},
 	            {"ben", false}, {"%25_", false}, {"", true}};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	char path[60];
 
 	show_kit(ch, "shown=yes");
@@ -715,14 +720,14 @@ static void kits_are_found_by_words(void **state)
 	}
 }
 
-static unsigned point(struct chapter *ch, enum who who, const char *form)
+static unsigned point(struct world *ch, enum who who, const char *form)
 {
 	return web_post(ch->web, who, kit_path(ch, "/under-way", "/point"), form)->status;
 }
 
 static void a_notice_is_pointed_out_once(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Nobody");
 	struct notice_id id = publish(ch, &content);
 	const struct news *news;
@@ -750,7 +755,7 @@ static void a_notice_is_pointed_out_once(void **state)
 
 static void kits_of_disabled_builders_are_not_shown(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const char *path;
 
 	show_kit(ch, "shown=yes");
@@ -767,7 +772,7 @@ static void kits_of_disabled_builders_are_not_shown(void **state)
 
 static void bad_pointing_changes_nothing(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct revision_content content = content_of("HB-1", "model Nobody");
 	struct notice_id id = publish(ch, &content);
 	struct report_id report = report_by(ch, BEN, "Flaw");
@@ -797,7 +802,7 @@ static void bad_pointing_changes_nothing(void **state)
 
 static void a_member_points_out_so_many_a_day(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct news *news;
 	char text[60];
 

@@ -13,7 +13,7 @@
 #include "store/parts.h"
 #include "store/records.h"
 #include "formats/csv.h"
-#include "web/chapter/parts_import.h"
+#include "chapter/parts_import.h"
 
 #define HOSTILE "\"><script>alert(1)</script>"
 

@@ -8,7 +8,7 @@
 
 #include "os/mail.h"
 #include "store/mail.h"
-#include "web/chapter/mail_words.h"
+#include "chapter/mail_words.h"
 #include "web/html/present.h"
 #include "web/http/respond.h"
 

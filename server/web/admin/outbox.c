@@ -3,7 +3,7 @@
  * the mails is not shown.
  */
 #include "store/mail.h"
-#include "web/chapter/mail_round.h"
+#include "chapter/mail_round.h"
 #include "web/admin/admin.h"
 #include "web/account/mail.h"
 #include "web/html/present.h"

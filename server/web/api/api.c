@@ -7,7 +7,7 @@
 #include "store/notices.h"
 #include "web/http/files.h"
 #include "formats/json_facts.h"
-#include "web/chapter/kit_view.h"
+#include "web/kits/kit_page.h"
 #include "web/notices/notice_search.h"
 #include "web/api/api_view.h"
 #include "web/http/respond.h"

@@ -1,7 +1,7 @@
 /* api_parts.c - what the open notices of a kit take, and what of it is held. */
 #include "base/text.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_view.h"
+#include "web/kits/kit_page.h"
 #include "web/api/api.h"
 #include "web/api/api_view.h"
 #include "web/html/present.h"

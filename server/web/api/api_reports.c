@@ -172,9 +172,9 @@ static enum status findings_json(const struct context *c, const struct report_sh
 
 	from = from < n ? from : n;
 	to = n - from < (size_t)page.limit ? n : from + (size_t)page.limit;
-	status = report_rows_now(c, sheet, from, to, &rows);
+	status = report_rows_now(c->store, c->arena, sheet, from, to, &rows);
 	for (size_t i = from; status == ST_OK && i < to; i++)
-		status = report_facts_whole(c, &rows[i - from]);
+		status = report_facts_whole(c->store, c->arena, &rows[i - from]);
 	if (status != ST_OK)
 		return status;
 	list = json_array();

@@ -3,7 +3,7 @@
 #include "core/effectivity.h"
 #include "web/html/due_view.h"
 #include "formats/json_facts.h"
-#include "web/chapter/json_notices.h"
+#include "chapter/json_notices.h"
 #include "formats/json_text.h"
 
 const char api_caution[] =

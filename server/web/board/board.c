@@ -8,7 +8,7 @@
 #include "store/calls.h"
 #include "web/board/board_parts.h"
 #include "web/http/respond.h"
-#include "web/chapter/whom.h"
+#include "chapter/whom.h"
 
 #define DRAFTS_SHOWN 200
 #define FOUND_SHOWN 20
@@ -212,13 +212,14 @@ static json_t *notice_view(const struct revision *revision)
 static enum status whom_view(const struct context *c, json_t **out)
 {
 	const struct catalogue_entry *entry = catalogue_find_id(c->catalogue, notice_of(c));
+	struct work work = context_work(c);
 	struct whom whom;
 	enum status status;
 
 	*out = json_false();
 	if (!entry || entry->notice.cancelled)
 		return ST_OK;
-	status = whom_count(c->store, c->catalogue, entry->notice.effectivity, &whom);
+	status = whom_count(&work, entry->notice.effectivity, &whom);
 	if (status != ST_OK)
 		return status;
 	*out = json_pack("{s:I, s:I, s:o}", "concerned", (json_int_t)whom.counts[TRUTH_TRUE],

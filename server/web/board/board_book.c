@@ -5,11 +5,11 @@
 #include "base/text.h"
 #include "store/parts.h"
 #include "web/html/excerpt.h"
-#include "web/chapter/json_parts.h"
+#include "chapter/json_parts.h"
 #include "formats/json_text.h"
 #include "web/board/board.h"
 #include "web/board/board_parts.h"
-#include "web/chapter/parts_import.h"
+#include "chapter/parts_import.h"
 #include "web/html/present_parts.h"
 #include "web/http/respond.h"
 

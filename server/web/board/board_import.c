@@ -7,10 +7,10 @@
 
 #include "base/text.h"
 #include "web/html/excerpt.h"
-#include "web/chapter/notice_import.h"
+#include "chapter/notice_import.h"
 #include "web/board/board_parts.h"
 #include "web/http/respond.h"
-#include "web/chapter/take_in.h"
+#include "chapter/take_in.h"
 
 #define FILE_LARGEST (10 * 1024 * 1024)
 

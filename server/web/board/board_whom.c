@@ -2,7 +2,7 @@
 #include "web/board/board.h"
 #include "web/board/board_parts.h"
 #include "web/http/respond.h"
-#include "web/chapter/whom.h"
+#include "chapter/whom.h"
 
 #define KITS_SHOWN 50 /* on a page */
 
@@ -39,6 +39,7 @@ enum status page_board_whom(struct context *c)
 	                            : TRUTH_TRUE;
 	const struct catalogue_entry *entry =
 	        catalogue_find_id(c->catalogue, (struct notice_id){context_id(c, "notice")});
+	struct work work = context_work(c);
 	const struct whom_kit *kits;
 	struct whom all;
 	size_t count;
@@ -46,8 +47,7 @@ enum status page_board_whom(struct context *c)
 
 	if (!entry)
 		return ST_MISSING;
-	status = whom_list(c->store, c->arena, c->catalogue, entry->notice.effectivity, answer,
-	                   page, &kits, &count, &all);
+	status = whom_list(&work, entry->notice.effectivity, answer, page, &kits, &count, &all);
 	if (status != ST_OK)
 		return status;
 	return board_respond(

@@ -5,29 +5,45 @@
 #include "base/text.h"
 #include "core/standing.h"
 #include "store/kits.h"
-#include "store/records.h"
 #include "web/html/drawing.h"
 #include "web/html/excerpt.h"
 #include "web/html/present.h"
-#include "web/chapter/whom.h"
+#include "chapter/whom.h"
 
 struct census {
-	json_t *kits[WHOM_ANSWERS];
+	struct kit_id listed[WHOM_ANSWERS][CONCERN_LISTED];
 	int64_t counts[WHOM_ANSWERS];
-	bool failed;
+	json_t *kits[WHOM_ANSWERS];
 };
 
-static bool count_kit(void *context, const struct kit *kit, const struct facts *facts,
-                      enum truth answer)
+static bool count_kit(void *context, const struct held_kit *kit, enum truth answer)
 {
 	struct census *census = context;
+	int64_t before = census->counts[answer]++;
 
-	(void)facts;
-	if (census->counts[answer]++ < CONCERN_LISTED)
-		census->failed |= json_array_append_new(census->kits[answer],
-		                                        json_pack("{s:s, s:s}", "name", kit->name,
-		                                                  "owner", kit->owner_name)) != 0;
-	return !census->failed;
+	if (before < CONCERN_LISTED)
+		census->listed[answer][before] = kit->id;
+	return true;
+}
+
+/* Names of those that are listed, as they are now. */
+static enum status name_kits(const struct context *c, struct census *census, enum truth answer)
+{
+	enum status status = ST_OK;
+
+	census->kits[answer] = json_array();
+	for (int64_t i = 0; status == ST_OK && i < CONCERN_LISTED && i < census->counts[answer];
+	     i++) {
+		struct kit kit = {.name = "a kit removed just now", .owner_name = ""};
+
+		status = kit_read(c->store, c->arena, census->listed[answer][i], &kit);
+		if (status == ST_MISSING)
+			status = ST_OK;
+		census->kits[answer] = present_append(
+		        census->kits[answer],
+		        json_pack("{s:s, s:s}", "name", kit.name, "owner", kit.owner_name));
+	}
+	return status;
 }
 
 static json_t *answer_view(const struct census *census, enum truth answer)
@@ -57,17 +73,12 @@ static json_t *census_view(const struct census *census)
 
 enum status concern_view(const struct context *c, const struct effectivity *statement, json_t **out)
 {
-	struct census census = {.failed = false};
-	enum status status;
+	struct work work = context_work(c);
+	struct census census = {.counts = {0}};
+	enum status status = whom_each(&work, statement, count_kit, &census);
 
-	for (size_t i = 0; i < WHOM_ANSWERS; i++) {
-		census.kits[i] = json_array();
-		census.failed |= !census.kits[i];
-	}
-	status = census.failed ? ST_NOMEM
-	                       : whom_each(c->store, c->catalogue, statement, count_kit, &census);
-	if (status == ST_OK && census.failed)
-		status = ST_NOMEM;
+	for (unsigned answer = 0; status == ST_OK && answer < WHOM_ANSWERS; answer++)
+		status = name_kits(c, &census, (enum truth)answer);
 	if (status == ST_OK) {
 		json_t *view = census_view(&census);
 
@@ -148,6 +159,7 @@ json_t *read_back_plain(const struct form_value *typed)
 
 struct recall {
 	const struct context *c;
+	struct arena *arena; /* of one kit */
 	const struct catalogue_entry *entry;
 	const struct revision_content *content;
 	const struct effectivity *statement;
@@ -175,17 +187,14 @@ static bool loses_credit(const struct recall *recall, const struct kit_state *st
 	return false;
 }
 
-static enum status look_at_records(struct recall *recall, struct kit_id kit,
-                                   const struct facts *facts, struct arena *arena)
+static enum status look_at_records(struct recall *recall, const struct held_kit *kit)
 {
-	const struct record *records;
+	const struct facts *facts = &kit->facts;
 	struct kit_state state;
 	struct standing standing;
-	size_t count;
-	enum status status = record_list(recall->c->store, arena, kit, &records, &count);
+	enum status status =
+	        kit_state_make(recall->arena, facts, kit->records, kit->n_records, NULL, &state);
 
-	if (status == ST_OK)
-		status = kit_state_make(arena, facts, records, count, NULL, &state);
 	if (status != ST_OK)
 		return status;
 	standing = standing_decide(recall->c->catalogue, recall->entry, &state, recall->c->today);
@@ -198,13 +207,13 @@ static enum status look_at_records(struct recall *recall, struct kit_id kit,
 	return ST_OK;
 }
 
-static bool recall_kit(void *context, const struct kit *kit, const struct facts *facts,
-                       struct arena *arena)
+static bool recall_kit(void *context, const struct held_kit *kit)
 {
 	struct recall *recall = context;
 
-	if (kit->records > 0)
-		recall->status = look_at_records(recall, kit->id, facts, arena);
+	if (kit->n_records > 0)
+		recall->status = look_at_records(recall, kit);
+	arena_reset(recall->arena);
 	return recall->status == ST_OK;
 }
 
@@ -213,17 +222,20 @@ enum status concern_reopened(const struct context *c, struct notice_id notice,
                              const struct effectivity *statement, struct reopened *out)
 {
 	struct reopened found = {0, 0};
+	struct work work = context_work(c);
 	struct recall recall = {.c = c,
+	                        .arena = arena_new(),
 	                        .entry = catalogue_find_id(c->catalogue, notice),
 	                        .content = content,
 	                        .statement = statement,
 	                        .out = &found};
-	enum status status = ST_OK;
+	enum status status = recall.arena ? ST_OK : ST_NOMEM;
 
-	if (recall.entry)
-		status = kits_each(c->store, recall_kit, &recall);
+	if (status == ST_OK && recall.entry)
+		status = kits_visit(&work, recall_kit, &recall);
 	if (status == ST_OK)
 		status = recall.status;
+	arena_free(recall.arena);
 	if (status == ST_OK)
 		*out = found;
 	return status;

@@ -257,29 +257,18 @@ static json_t *with_share(json_t *view, const struct share *share)
 	return present_set(view, "words", json_take_text(&words));
 }
 
-enum status findings_view(struct arena *arena, const struct finding *findings, size_t n,
-                          bool settled, json_t **out)
+json_t *findings_view(const struct findings_tally *tally, const struct split *split, bool settled)
 {
-	struct findings_tally tally;
-	struct split split;
-	bool any = false;
-	json_t *view;
+	json_t *view = counts_view(tally, settled);
 
-	if (findings_tally(arena, findings, n, &tally) != ST_OK ||
-	    findings_split(arena, findings, n, &split, &any) != ST_OK)
-		return ST_NOMEM;
-	view = counts_view(&tally, settled);
-	if (tally.looked) {
-		struct share share = share_of(tally.found, tally.looked);
+	if (tally->looked) {
+		struct share share = share_of(tally->found, tally->looked);
 
 		view = with_share(view, &share);
 	} else {
 		view = with_nothing(view);
 	}
-	any = any && split.corrected <= SPLIT_HINT;
-	view = present_set(view, "split", any ? split_view(&split) : json_false());
-	if (!view)
-		return ST_NOMEM;
-	*out = view;
-	return ST_OK;
+	return present_set(view, "split",
+	                   split && split->corrected <= SPLIT_HINT ? split_view(split)
+	                                                           : json_false());
 }

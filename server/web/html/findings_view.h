@@ -13,8 +13,9 @@
 
 #define FINDINGS_CONFIDENCE 0.95 /* of the intervals */
 
-/* findings: those that count (findings_pick). settled: a published notice stands
- * for the report. *out is a new reference:
+/* tally: of those that count (findings_pick). split: that of findings_split, NULL
+ * when it found none. settled: a published notice stands for the report. A new
+ * reference, NULL when memory ran out:
  *
  *   "reason"                  why the report is in its state (report_state_reason)
  *   "found", "looked", "not_there", "does_not_fit"  kits
@@ -27,10 +28,7 @@
  *       "words"               split_words: a hint, with the numbers
  *       "statement"           line to be put below the line of the model; false
  *                             where the name cannot be written in a statement
- *       "figure" }
- *
- * ST_NOMEM. Works in the arena. Cost: that of findings_split. */
-enum status findings_view(struct arena *arena, const struct finding *findings, size_t n,
-                          bool settled, json_t **out) MUST_CHECK;
+ *       "figure" } */
+json_t *findings_view(const struct findings_tally *tally, const struct split *split, bool settled);
 
 #endif

@@ -9,7 +9,7 @@
 
 #include "base/text.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/html/line_figure.h"
 #include "web/html/present.h"
 
 #define LEFT 6.0

@@ -23,6 +23,14 @@ json_t *present_set(json_t *view, const char *name, json_t *value)
 	return NULL;
 }
 
+json_t *present_some(const char *name, json_t *list)
+{
+	if (!list || json_array_size(list) > 0)
+		return json_pack("{s:o}", name, list);
+	json_decref(list);
+	return json_false();
+}
+
 json_t *present_append(json_t *array, json_t *item)
 {
 	if (json_array_append_new(array, item) == 0)

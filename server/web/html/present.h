@@ -102,6 +102,10 @@ json_t *present_hint(json_t *view, const char *name, const char *hint);
  * both back and returns NULL. A NULL of either stays NULL. */
 json_t *present_set(json_t *view, const char *name, json_t *value);
 
+/* {name: list}, or false for an empty list, which is stolen: a section that is left out when
+ * nothing belongs in it. */
+json_t *present_some(const char *name, json_t *list);
+
 /* Appends and returns the array; on failure gives both back and returns NULL. */
 json_t *present_append(json_t *array, json_t *item);
 

@@ -5,7 +5,9 @@
 #ifndef WEB_HTML_PRESENT_PARTS_H
 #define WEB_HTML_PRESENT_PARTS_H
 
-#include "web/chapter/kit_view.h"
+#include <jansson.h>
+
+#include "chapter/kit_view.h"
 
 /* "2", "3 ft", "not stated". */
 json_t *present_amount(int64_t thousandths, const struct name *unit);

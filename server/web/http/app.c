@@ -2,14 +2,10 @@
 
 #include "base/mem.h"
 #include "os/log.h"
-#include "store/store.h"
 #include "web/http/app_parts.h"
-#include "web/chapter/mail_round.h"
+#include "chapter/open.h"
 #include "web/http/respond.h"
 #include "web/http/seal.h"
-
-/* To the database: as many requests work at once, and one for the rounds. */
-#define CONNECTIONS 9
 
 static enum status compile_views(struct app *app)
 {
@@ -34,6 +30,10 @@ static enum status compile_routes(struct app *app)
 
 static enum status set_up(struct app *app)
 {
+	const struct chapter_config chapter = {.database = app->config.database,
+	                                       .now = app->config.now,
+	                                       .base_url = app->config.base_url,
+	                                       .mail = app->config.mail};
 	enum status status = compile_routes(app);
 
 	if (status == ST_OK)
@@ -41,19 +41,12 @@ static enum status set_up(struct app *app)
 	if (status == ST_OK)
 		status = statics_new(app->config.statics, app->config.statics_count, &app->statics);
 	if (status == ST_OK)
-		status = store_pool_new(app->config.database, CONNECTIONS, &app->pool);
+		status = chapter_open(&chapter, &app->chapter);
 	if (status != ST_OK)
 		return status;
 	app->limits = limits_new();
-	app->catalogues = catalogue_holder_new();
-	app->kits = kit_cache_new();
-	app->reports = report_cache_new();
-	app->possible = possible_cache_new();
-	app->rounds = rounds_new(app);
-	if (!app->limits || !app->catalogues || !app->kits || !app->reports || !app->possible ||
-	    !app->rounds)
-		return ST_NOMEM;
-	return mail_round_begin(app);
+	app->pages = page_cache_new();
+	return app->limits && app->pages ? ST_OK : ST_NOMEM;
 }
 
 enum status app_new(const struct app_config *config, struct app **out)
@@ -77,13 +70,9 @@ void app_free(struct app *app)
 {
 	if (!app)
 		return;
-	rounds_free(app->rounds);
-	counted_cache_free(app->reports);
-	possible_cache_free(app->possible);
-	counted_cache_free(app->kits);
-	catalogue_holder_free(app->catalogues);
+	chapter_close(app->chapter);
+	page_cache_free(app->pages);
 	limits_free(app->limits);
-	store_pool_free(app->pool);
 	statics_free(app->statics);
 	tmpl_set_free(app->views);
 	router_free(app->router);
@@ -92,12 +81,12 @@ void app_free(struct app *app)
 
 enum status app_start_rounds(struct app *app)
 {
-	return rounds_start(app->rounds);
+	return rounds_start(app->chapter->rounds);
 }
 
 enum status app_round(struct app *app)
 {
-	return rounds_run(app->rounds);
+	return rounds_run(app->chapter->rounds);
 }
 
 const struct app_config *app_config(const struct app *app)

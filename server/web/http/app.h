@@ -16,7 +16,7 @@
 #include "web/http/http.h"
 
 struct route;
-struct mail_setup; /* web/chapter/mail_round.h */
+struct mail_setup; /* chapter/mail_round.h */
 
 struct app_config {
 	const char *database; /* path of the database file */

@@ -2,8 +2,7 @@
 #ifndef WEB_HTTP_CONTEXT_H
 #define WEB_HTTP_CONTEXT_H
 
-#include "core/catalogue.h"
-#include "core/holdings.h"
+#include "chapter/work.h"
 #include "web/http/app.h"
 #include "web/http/http.h"
 #include "web/html/input.h"
@@ -28,6 +27,13 @@ struct context {
 	int64_t now;                       /* seconds since 1970-01-01 UTC */
 	day_number today;                  /* local day */
 };
+
+/* What a piece of work on the chapter is given, for the functions of chapter/. */
+struct work context_work(const struct context *c);
+
+/* A context without store, member or route: enough for respond_error. */
+struct context context_bare(struct app *app, const struct request *request, struct arena *arena,
+                            struct response *response);
 
 /* What is captured under that name; the pattern must have it (asserted). */
 int64_t context_id(const struct context *c, const char *name);

@@ -13,48 +13,12 @@
 #include "os/log.h"
 #include "store/kits.h"
 #include "store/settings.h"
+#include "store/store.h"
 #include "web/http/app_parts.h"
 #include "web/http/respond.h"
 #include "web/http/seal.h"
 
 #define NEXT_LONGEST 500 /* bytes of where to go on after signing in */
-
-struct context context_bare(struct app *app, const struct request *request, struct arena *arena,
-                            struct response *response)
-{
-	int64_t now = app->config.now ? app->config.now() : clock_now();
-
-	return (struct context){.app = app,
-	                        .arena = arena,
-	                        .request = request,
-	                        .response = response,
-	                        .now = now,
-	                        .today = clock_day(now)};
-}
-
-static const struct capture *capture_of(const struct context *c, const char *name)
-{
-	for (size_t i = 0; i < c->captures.count; i++)
-		if (strcmp(c->captures.at[i].name, name) == 0)
-			return &c->captures.at[i];
-	assert(!"the pattern has no such capture");
-	return NULL;
-}
-
-int64_t context_id(const struct context *c, const char *name)
-{
-	return capture_of(c, name)->id;
-}
-
-const char *context_capture(const struct context *c, const char *name)
-{
-	return capture_of(c, name)->text;
-}
-
-bool context_may(const struct context *c, enum role role)
-{
-	return c->member && c->member->role >= role;
-}
 
 /* What the guard says of a caller. */
 enum verdict { PASS, SIGN_IN, SIGNED_IN_ALREADY, NO_TOKEN, BAD_TOKEN, NOT_ALLOWED, NOT_HERE };
@@ -251,7 +215,7 @@ static enum status run_handler(struct context *c)
 	if (status != ST_OK || c->response->status == 0)
 		return respond_failure(c, status);
 	if (writes)
-		rounds_wake(c->app->rounds);
+		rounds_wake(c->app->chapter->rounds);
 	return ST_OK;
 }
 
@@ -273,22 +237,25 @@ static enum status find_generation(const struct context *c, int64_t *out)
 	return ST_OK;
 }
 
+static enum status use_notices(struct work *work, void *context)
+{
+	struct context *c = context;
+
+	c->catalogue = work->catalogue;
+	c->parts = work->parts;
+	c->generation = work->generation;
+	return with_inputs(c);
+}
+
 static enum status with_catalogue(struct context *c)
 {
-	struct held_catalogue *held = NULL;
+	struct work work = context_work(c);
 	int64_t generation = 0;
 	enum status status = find_generation(c, &generation);
 
 	if (status == ST_OK)
-		status = catalogue_borrow(c->app->catalogues, c->store, generation, &held);
-	if (status != ST_OK)
-		return respond_failure(c, status);
-	c->catalogue = held->catalogue;
-	c->parts = held->parts;
-	c->generation = held->generation;
-	status = with_inputs(c);
-	catalogue_return(c->app->catalogues, held);
-	return status;
+		status = work_with_notices(&work, generation, use_notices, c);
+	return status == ST_OK ? ST_OK : respond_failure(c, status);
 }
 
 static enum status identify(struct context *c)
@@ -331,9 +298,9 @@ static enum status with_store(struct context *c)
 {
 	enum status status;
 
-	c->store = store_take(c->app->pool);
+	c->store = store_take(c->app->chapter->pool);
 	status = guarded(c);
-	store_give(c->app->pool, c->store);
+	store_give(c->app->chapter->pool, c->store);
 	c->store = NULL;
 	return status;
 }

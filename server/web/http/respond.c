@@ -139,20 +139,22 @@ enum status respond_page(struct context *c, const char *template, const char *ti
 	return respond_view(c, faulty ? 422 : 200, template, title, view, cache);
 }
 
-enum status respond_kept(struct context *c, struct kept_page *kept, const char *template,
+enum status respond_kept(struct context *c, const char *key, const char *template,
                          const char *title, view_fn *make, const void *from)
 {
-	json_t *dress = dress_view(c, title);
+	json_t *dress = dress_view(c, title), *view = NULL;
 	enum status status;
 
 	assert(c->request->method != HTTP_POST && c->member && !(c->route->flags & R_SECRET));
-	if (dress && kept_page_find(kept, dress, c->arena, c->response)) {
+	if (dress && page_cache_find(c->app->pages, key, dress, c->arena, c->response)) {
 		json_decref(dress);
 		return answer(c, 200, html, c->response->body, c->response->len, CACHE_PRIVATE);
 	}
-	status = respond_dressed(c, 200, template, dress, make(c, from), CACHE_PRIVATE);
+	status = make(c, from, &view);
 	if (status == ST_OK)
-		kept_page_put(kept, dress, c->response);
+		status = respond_dressed(c, 200, template, dress, view, CACHE_PRIVATE);
+	if (status == ST_OK)
+		page_cache_put(c->app->pages, key, dress, c->response);
 	json_decref(dress);
 	return status;
 }

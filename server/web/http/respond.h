@@ -10,7 +10,6 @@
 #include <jansson.h>
 
 #include "web/http/context.h"
-#include "web/http/kept_page.h"
 
 /* Fills views/<template> with the view (stolen, NULL counts as memory having
  * run out) and what every page has, at the top level:
@@ -27,10 +26,10 @@
 enum status respond_page(struct context *c, const char *template, const char *title,
                          json_t *view) MUST_CHECK;
 
-/* The same for a member's page that shows nothing else that could change while
- * `kept` lives: make is called only when no such page is kept there. */
-typedef json_t *view_fn(struct context *c, const void *from);
-enum status respond_kept(struct context *c, struct kept_page *kept, const char *template,
+/* The same for a member's page that shows nothing but what the key names
+ * (page_cache.h): make is called only when no such page is kept. */
+typedef enum status view_fn(struct context *c, const void *from, json_t **out);
+enum status respond_kept(struct context *c, const char *key, const char *template,
                          const char *title, view_fn *make, const void *from) MUST_CHECK;
 
 /* 303 to a path of this site, printed into; only ids, words of the program and

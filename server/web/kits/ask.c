@@ -3,6 +3,7 @@
  * or to copy as plain text. What is asked stays in the address; nothing is
  * stored or sent.
  */
+#include "web/kits/kit_page.h"
 #include "web/reports/reports.h"
 
 #include "base/text.h"

@@ -4,6 +4,7 @@
  * one word or one number (which parts are fitted) leads to the form of all
  * facts.
  */
+#include "web/kits/kit_page.h"
 #include "web/kits/kit_answer.h"
 
 #include <string.h>

@@ -2,7 +2,7 @@
 #ifndef WEB_KITS_KIT_ANSWER_H
 #define WEB_KITS_KIT_ANSWER_H
 
-#include "web/chapter/kit_view.h"
+#include "chapter/kit_view.h"
 
 /* For kit_question.html: {"words", "fact", "notices", "mandatory", "buttons":
  * [{"value", "word"}...], "typed": a hint or false, "elsewhere": address of the

@@ -10,6 +10,7 @@
 #include "core/forecast.h"
 #include "core/quantity.h"
 #include "store/store.h"
+#include "web/kits/kit_page.h"
 #include "web/html/due_view.h"
 #include "formats/json_text.h"
 #include "web/kits/kit_pages.h"
@@ -307,7 +308,7 @@ static enum status show_due(struct context *c, const struct kit_view *view)
 	                   arena_printf(c->arena, "What is due on %s", view->kit.name),
 	                   json_pack("{s:o, s:o, s:o, s:b}", "form", form_view(c->form), "rows",
 	                             list, "waiting",
-	                             kit_some("events", events_view(c, view, rows, count)),
+	                             present_some("events", events_view(c, view, rows, count)),
 	                             "in_due", 1));
 }
 

@@ -8,6 +8,7 @@
  *
  * Reading the form is in kit_facts_read.c.
  */
+#include "web/kits/kit_page.h"
 #include "web/kits/kit_facts.h"
 
 #include <stdlib.h>
@@ -289,9 +290,9 @@ static enum status show_facts(struct context *c, const struct kit_view *view)
 {
 	json_t *page = json_pack(
 	        "{s:o, s:o, s:o, s:o, s:b}", "form", with_hints(form_view(c->form)), "named_models",
-	        kit_some("models", models_view(view)), "named_parts",
-	        kit_some("asked", asked_about(view, FACT_PART, FACT_PART_LOT)), "named_steps",
-	        kit_some("asked", asked_about(view, FACT_STEP, FACT_STEP)), "in_facts", 1);
+	        present_some("models", models_view(view)), "named_parts",
+	        present_some("asked", asked_about(view, FACT_PART, FACT_PART_LOT)), "named_steps",
+	        present_some("asked", asked_about(view, FACT_STEP, FACT_STEP)), "in_facts", 1);
 
 	for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++)
 		page = present_set(page, sections[i].name, section_view(c->form, &sections[i]));

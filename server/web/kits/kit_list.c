@@ -11,7 +11,8 @@
 
 #include "base/text.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/kits/kit_page.h"
+#include "web/kits/plan_view.h"
 #include "web/kits/kit_answer.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
@@ -318,7 +319,7 @@ static json_t *list_view(struct context *c, const struct kit_view *view, struct 
 	if (form_given(c->form, "page"))
 		page.offset = (form_number(c->form, "page") - 1) * PAGE_ROWS;
 	return json_pack("{s:o, s:o, s:i, s:s, s:b, s:o, s:b, s:b, s:o, s:o, s:o}", "frame",
-	                 kit_view_keep(view, frame_view), "groups",
+	                 frame_view(view), "groups",
 	                 groups_view(view, page_of(all, page.offset), grouping), "count",
 	                 (int)all.count, "heading", heading(c), "usual", usual, "form",
 	                 form_view(c->form), "searched", form_given(c->form, "words"), "in_list", 1,
@@ -335,20 +336,10 @@ static struct subset what_is_left(const struct kit_view *view)
 	                       view->piled[PILE_LEFT]};
 }
 
-static json_t *plain_view(struct context *c, const void *from)
-{
-	const struct kit_view *view = from;
-
-	return kit_frame(&view->kit, list_view(c, view, what_is_left(view)));
-}
-
 static enum status show_list(struct context *c, const struct kit_view *view)
 {
 	struct subset all = what_is_left(view);
 
-	if (c->request->query.count == 0)
-		return respond_kept(c, kit_view_page(view), "kit.html", view->kit.name, plain_view,
-		                    view);
 	if (form_ok(c->form)) {
 		enum status status = choose(c, view, &all);
 
@@ -358,7 +349,38 @@ static enum status show_list(struct context *c, const struct kit_view *view)
 	return kit_respond(c, &view->kit, "kit.html", view->kit.name, list_view(c, view, all));
 }
 
+static enum status fill_usual(struct context *c, const struct kit_view *view, void *out)
+{
+	*(json_t **)out = kit_frame(&view->kit, list_view(c, view, what_is_left(view)));
+	return *(json_t **)out ? ST_OK : ST_NOMEM;
+}
+
+static enum status make_usual(struct context *c, const void *kit, json_t **out)
+{
+	return kit_with_view(c, *(const struct kit_id *)kit, fill_usual, out);
+}
+
+/* All that the usual list shows follows from these. */
+static const char *key_of(const struct context *c, const struct kit *kit)
+{
+	return arena_printf(c->arena, "kit %lld.%lld line %lld.%lld notices %lld day %lld",
+	                    (long long)kit->id.v, (long long)kit->version, (long long)kit->line.v,
+	                    (long long)kit->line_version, (long long)c->generation,
+	                    (long long)c->today);
+}
+
 enum status page_kit(struct context *c)
 {
-	return kit_page(c, show_list);
+	struct kit_id id = {context_id(c, "kit")};
+	const char *key;
+	struct kit kit;
+	enum status status;
+
+	if (c->request->query.count > 0)
+		return kit_page(c, show_list);
+	status = kit_read(c->store, c->arena, id, &kit);
+	if (status != ST_OK)
+		return status;
+	key = key_of(c, &kit);
+	return key ? respond_kept(c, key, "kit.html", kit.name, make_usual, &id) : ST_NOMEM;
 }

@@ -2,6 +2,7 @@
  * totals. An entry is never changed: a correction is a further entry that
  * names it, and what was entered first stays to be read, struck out.
  */
+#include "web/kits/kit_page.h"
 #include "web/kits/kit_log.h"
 
 #include <strings.h>
@@ -194,7 +195,7 @@ static enum status show_log(struct context *c, const struct kit_view *view)
 	return kit_respond(
 	        c, &view->kit, "kit_log.html", arena_printf(c->arena, "Log of %s", view->kit.name),
 	        json_pack("{s:o, s:o, s:o, s:b}", "form", with_hints(form_view(c->form)), "entries",
-	                  list, "waited", kit_some("events", events_view(view)), "in_log", 1));
+	                  list, "waited", present_some("events", events_view(view)), "in_log", 1));
 }
 
 static enum status new_entry(struct context *c, const struct kit_view *view)

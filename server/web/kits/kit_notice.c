@@ -3,10 +3,11 @@
  * the records, the notes; the title block last, as on a drawing.
  */
 #include "base/text.h"
+#include "web/kits/kit_page.h"
 #include "web/html/drawing.h"
 #include "web/html/due_view.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/kits/plan_view.h"
 #include "web/html/notes_view.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
@@ -95,10 +96,10 @@ static json_t *content_view(const struct kit_view *view, const struct revision *
 	        present_prose(content->problem), "action", present_prose(content->action),
 	        "compliance_words", present_text(content->compliance), "source",
 	        present_text(content->source), "needs",
-	        kit_some("material", present_material(content->material, content->n_material)),
+	        present_some("material", present_material(content->material, content->n_material)),
 	        "attached",
-	        kit_some("attachments",
-	                 present_attachments(revision->attachments, revision->n_attachments)),
+	        present_some("attachments",
+	                     present_attachments(revision->attachments, revision->n_attachments)),
 	        "supersedes", present_links(view->catalogue, &content->supersedes), "terminates",
 	        present_links(view->catalogue, &content->terminates), "due",
 	        due_sentence_view(content->due), "title_block", present_title_block(content, 1, 1),

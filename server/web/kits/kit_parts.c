@@ -5,7 +5,7 @@
 #include "base/text.h"
 #include "web/html/due_view.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/kits/plan_view.h"
 #include "web/reports/reports_parts.h"
 #include "web/html/present_parts.h"
 #include "web/http/respond.h"
@@ -47,14 +47,6 @@ enum status kit_respond(struct context *c, const struct kit *kit, const char *te
                         const char *title, json_t *view)
 {
 	return respond_page(c, template, title, kit_frame(kit, view));
-}
-
-json_t *kit_some(const char *name, json_t *list)
-{
-	if (!list || json_array_size(list) > 0)
-		return json_pack("{s:o}", name, list);
-	json_decref(list);
-	return json_false();
 }
 
 /* ---- piles ---- */

@@ -4,7 +4,8 @@
 #ifndef WEB_KITS_KIT_PARTS_H
 #define WEB_KITS_KIT_PARTS_H
 
-#include "web/chapter/kit_view.h"
+#include "chapter/kit_view.h"
+#include "web/http/context.h"
 #include "web/html/present.h"
 
 /* {"name", "url", "facts_url", ...}: the kit's own addresses, as "kit" of every page. */
@@ -16,9 +17,6 @@ json_t *kit_frame(const struct kit *kit, json_t *view);
 /* The page that shows it. */
 enum status kit_respond(struct context *c, const struct kit *kit, const char *template,
                         const char *title, json_t *view) MUST_CHECK;
-
-/* A list under its name, false when it is empty. */
-json_t *kit_some(const char *name, json_t *list);
 
 /* One notice in a list of this kit's: present_entry, and "why", "standing",
  * "lines", "compliance", "moment", "overdue", "due_now", "due", "mark", "first" (links),

@@ -3,6 +3,7 @@
  */
 #include "base/text.h"
 #include "store/store.h"
+#include "web/kits/kit_page.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
 #include "web/http/respond.h"

@@ -6,6 +6,7 @@
  * what is not effective. Progress counts all but these last.
  */
 #include "base/text.h"
+#include "web/kits/kit_page.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
 #include "web/http/respond.h"

@@ -2,7 +2,8 @@
 #ifndef WEB_KITS_RECORD_CHECKS_H
 #define WEB_KITS_RECORD_CHECKS_H
 
-#include "web/chapter/kit_view.h"
+#include "chapter/kit_view.h"
+#include "web/html/input.h"
 
 /* Adds to a form of record_inputs: a day to come is refused; work done before
  * the revision was issued needs "early" ticked; hours or landings that fall

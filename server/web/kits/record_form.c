@@ -10,6 +10,7 @@
  * are more now (a double tap, a second phone) nothing is entered until the
  * builder has looked again.
  */
+#include "web/kits/kit_page.h"
 #include "web/kits/record_checks.h"
 
 #include <string.h>
@@ -45,7 +46,7 @@ const struct input withdraw_inputs[] = {
 #define LINES_MOST REVISION_LIST_LONGEST
 
 /* Everything about the work that the form is for. */
-struct work {
+struct job {
 	const struct kit_view *view;
 	const struct catalogue_entry *entry; /* NULL: the notice is not listed any more */
 	const struct notice_row *revisions;  /* published, newest first */
@@ -55,7 +56,7 @@ struct work {
 	bool ticked[LINES_MOST];
 };
 
-static size_t line_count(const struct work *work)
+static size_t line_count(const struct job *work)
 {
 	size_t count = work->revision.content.n_lines;
 
@@ -64,7 +65,7 @@ static size_t line_count(const struct work *work)
 
 /* ---- finding ---- */
 
-static const struct notice_row *find_revision(const struct work *work, int64_t id)
+static const struct notice_row *find_revision(const struct job *work, int64_t id)
 {
 	for (size_t i = 0; i < work->n_revisions; i++)
 		if (work->revisions[i].revision_id.v == id)
@@ -73,11 +74,11 @@ static const struct notice_row *find_revision(const struct work *work, int64_t i
 }
 
 static enum status find_work(struct context *c, const struct kit_view *view, int64_t revision,
-                             struct work *work)
+                             struct job *work)
 {
 	enum status status;
 
-	*work = (struct work){.view = view};
+	*work = (struct job){.view = view};
 	status = kit_entry(c, &work->entry);
 	if (status == ST_OK)
 		status = revision_list(c->store, c->arena, work->entry->notice.id, &work->revisions,
@@ -92,12 +93,12 @@ static enum status find_work(struct context *c, const struct kit_view *view, int
 
 /* ---- showing ---- */
 
-static bool is_current(const struct work *work)
+static bool is_current(const struct job *work)
 {
 	return work->chosen->revision_id.v == work->entry->notice.revision_id.v;
 }
 
-static bool is_open(const struct work *work, size_t line)
+static bool is_open(const struct job *work, size_t line)
 {
 	const struct record *by = NULL;
 
@@ -107,7 +108,7 @@ static bool is_open(const struct work *work, size_t line)
 
 /* Chosen ahead: the line named in the address, or the only one that there is to
  * do. Never several: whoever did one side and overlooks a tick would record both. */
-static void tick_lines(struct work *work, int64_t named)
+static void tick_lines(struct job *work, int64_t named)
 {
 	size_t open = 0;
 
@@ -120,7 +121,7 @@ static void tick_lines(struct work *work, int64_t named)
 	}
 }
 
-static json_t *line_name(struct context *c, const struct work *work, size_t i)
+static json_t *line_name(struct context *c, const struct job *work, size_t i)
 {
 	static const struct line_text whole = {.part = "", .position = ""};
 	const struct line_text *line =
@@ -133,7 +134,7 @@ static json_t *line_name(struct context *c, const struct work *work, size_t i)
 	return record_line_words(&part, &position);
 }
 
-static json_t *lines_view(struct context *c, const struct work *work)
+static json_t *lines_view(struct context *c, const struct job *work)
 {
 	json_t *list = json_array();
 
@@ -151,7 +152,7 @@ static json_t *lines_view(struct context *c, const struct work *work)
 	return list;
 }
 
-static json_t *revision_view(const struct work *work, const struct notice_row *row)
+static json_t *revision_view(const struct job *work, const struct notice_row *row)
 {
 	return json_pack("{s:I, s:o, s:o, s:b, s:b, s:o}", "value", (json_int_t)row->revision_id.v,
 	                 "words", present_revision_words(row->revision), "issued",
@@ -164,7 +165,7 @@ static json_t *revision_view(const struct work *work, const struct notice_row *r
 	                             : json_false());
 }
 
-static json_t *revisions_view(const struct work *work)
+static json_t *revisions_view(const struct job *work)
 {
 	json_t *list = json_array();
 
@@ -195,7 +196,7 @@ static json_t *form_part(const struct form *form)
 	                 early->error || early->number, "ask_lower", lower->error || lower->number);
 }
 
-static enum status show_form(struct context *c, const struct work *work)
+static enum status show_form(struct context *c, const struct job *work)
 {
 	const struct notice *notice = &work->entry->notice;
 	json_t *page = form_part(c->form);
@@ -213,7 +214,7 @@ static enum status show_form(struct context *c, const struct work *work)
 	return kit_respond(c, &work->view->kit, "kit_record.html", "Record work", page);
 }
 
-static enum status fill_new(struct context *c, const struct work *work)
+static enum status fill_new(struct context *c, const struct job *work)
 {
 	char today[DATE_TEXT_SIZE];
 
@@ -231,7 +232,7 @@ static enum status fill_new(struct context *c, const struct work *work)
 static enum status new_record(struct context *c, const struct kit_view *view)
 {
 	int64_t line = form_number(c->form, "line");
-	struct work work;
+	struct job work;
 	enum status status = find_work(c, view, form_number(c->form, "revision"), &work);
 
 	if (status != ST_OK)
@@ -248,7 +249,7 @@ enum status page_record(struct context *c)
 
 /* ---- entering ---- */
 
-static void read_lines(struct context *c, struct work *work)
+static void read_lines(struct context *c, struct job *work)
 {
 	size_t count = 0;
 
@@ -288,7 +289,7 @@ static enum status name_of(struct context *c, const char *text, struct name *out
 	return name_make(c->arena, text, strlen(text), out);
 }
 
-static enum status append_line(struct context *c, const struct work *work, size_t line)
+static enum status append_line(struct context *c, const struct job *work, size_t line)
 {
 	struct record record = common_record(c);
 	const struct revision_content *content = &work->revision.content;
@@ -308,7 +309,7 @@ static enum status append_line(struct context *c, const struct work *work, size_
 }
 
 /* Inside the transaction. */
-static enum status append_all(struct context *c, const struct work *work)
+static enum status append_all(struct context *c, const struct job *work)
 {
 	struct kit kit;
 	enum status status = kit_read(c->store, c->arena, work->view->kit.id, &kit);
@@ -330,7 +331,7 @@ static enum status append_all(struct context *c, const struct work *work)
 	return status;
 }
 
-static enum status enter(struct context *c, const struct work *work)
+static enum status enter(struct context *c, const struct job *work)
 {
 	enum status status = store_begin(c->store);
 
@@ -344,7 +345,7 @@ static enum status enter(struct context *c, const struct work *work)
 
 static enum status take_record(struct context *c, const struct kit_view *view)
 {
-	struct work work;
+	struct job work;
 	enum status status = find_work(c, view, form_number(c->form, "revision"), &work);
 
 	if (status != ST_OK)
@@ -393,12 +394,12 @@ static enum status send_to_records(struct context *c, const struct kit_view *vie
 
 /* The notice that the record is for, and the revision that it names. */
 static enum status find_corrected(struct context *c, const struct kit_view *view,
-                                  const struct record *record, int64_t chosen, struct work *work)
+                                  const struct record *record, int64_t chosen, struct job *work)
 {
 	enum status status = ST_OK;
 
-	*work = (struct work){.view = view,
-	                      .entry = catalogue_find(view->catalogue, &record->notice)};
+	*work = (struct job){.view = view,
+	                     .entry = catalogue_find(view->catalogue, &record->notice)};
 	if (work->entry)
 		status = revision_list(c->store, c->arena, work->entry->notice.id, &work->revisions,
 		                       &work->n_revisions);
@@ -414,7 +415,7 @@ static enum status find_corrected(struct context *c, const struct kit_view *view
 	return status == ST_OK && chosen && !work->chosen ? ST_MISSING : status;
 }
 
-static enum status show_correction(struct context *c, const struct work *work, size_t i)
+static enum status show_correction(struct context *c, const struct job *work, size_t i)
 {
 	json_t *page = form_part(c->form);
 
@@ -445,7 +446,7 @@ static enum status fill_from(struct context *c, const struct record *record)
 
 static enum status new_correction(struct context *c, const struct kit_view *view)
 {
-	struct work work;
+	struct job work;
 	size_t i;
 	enum status status = find_record(c, view, &i);
 
@@ -465,7 +466,7 @@ enum status page_record_correct(struct context *c)
 }
 
 /* A record that somebody corrected meanwhile is a conflict to the store. */
-static enum status append_correction(struct context *c, const struct work *work,
+static enum status append_correction(struct context *c, const struct job *work,
                                      const struct record *old)
 {
 	struct record record = common_record(c);
@@ -486,7 +487,7 @@ static enum status append_correction(struct context *c, const struct work *work,
 
 static enum status take_correction(struct context *c, const struct kit_view *view)
 {
-	struct work work;
+	struct job work;
 	size_t i;
 	enum status status = find_record(c, view, &i);
 

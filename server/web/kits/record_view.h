@@ -2,7 +2,9 @@
 #ifndef WEB_KITS_RECORD_VIEW_H
 #define WEB_KITS_RECORD_VIEW_H
 
-#include "web/chapter/kit_view.h"
+#include <jansson.h>
+
+#include "chapter/kit_view.h"
 
 /* "WH-2207-1 left", "the whole notice". */
 json_t *record_line_words(const struct name *part, const struct name *position);

@@ -1,6 +1,7 @@
 /* records.c - all records of a kit, newest first, and whether their chain of
  * hashes still holds.
  */
+#include "web/kits/kit_page.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
 #include "web/kits/record_view.h"

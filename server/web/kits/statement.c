@@ -7,6 +7,7 @@
  * cautions and the line for a signature at the end.
  */
 #include "base/text.h"
+#include "web/kits/kit_page.h"
 #include "web/html/due_view.h"
 #include "formats/json_text.h"
 #include "web/kits/kit_pages.h"

@@ -7,7 +7,8 @@
  */
 #include "store/under_way.h"
 
-#include "web/chapter/kit_plan.h"
+#include "web/kits/kit_page.h"
+#include "web/kits/plan_view.h"
 #include "web/kits/kit_parts.h"
 #include "web/news/news.h"
 #include "web/html/present.h"
@@ -194,8 +195,9 @@ static json_t *line_part(const struct kit_view *view)
 	return json_pack("{s:o, s:i, s:i, s:o, s:o, s:o, s:o}", "figure",
 	                 line_figure(view->line, p, NULL), "done", (int)p->steps_done, "total",
 	                 (int)view->line->count, "hours", present_hours(p->hours_done), "all_hours",
-	                 present_hours(p->hours_all), "next", kit_some("steps", next_steps(view)),
-	                 "coming", kit_some("notices", coming(view)));
+	                 present_hours(p->hours_all), "next",
+	                 present_some("steps", next_steps(view)), "coming",
+	                 present_some("notices", coming(view)));
 }
 
 static enum status show_kit(struct context *c, const struct kit_view *view, void *about)

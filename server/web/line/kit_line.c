@@ -14,7 +14,8 @@
 #include "base/text.h"
 #include "store/kits.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/kits/kit_page.h"
+#include "web/kits/plan_view.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
 #include "web/http/respond.h"
@@ -144,7 +145,7 @@ static json_t *section_row(const struct kit_view *view, uint32_t section, bool o
 	        json_sprintf("/kits/%lld/line?section=%u", (long long)view->kit.id.v, section + 1),
 	        "before_url",
 	        json_sprintf("/kits/%lld/line/%u", (long long)view->kit.id.v, section + 1), "steps",
-	        open ? kit_some("rows", step_rows(view, section)) : json_false());
+	        open ? present_some("rows", step_rows(view, section)) : json_false());
 }
 
 static json_t *section_rows(const struct kit_view *view, uint32_t chosen)

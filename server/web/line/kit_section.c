@@ -8,7 +8,8 @@
 #include "store/notes.h"
 #include "store/notices.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/kits/kit_page.h"
+#include "web/kits/plan_view.h"
 #include "web/html/notes_view.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
@@ -54,7 +55,7 @@ static enum status add_notes(struct context *c, struct notice_id notice, json_t 
 		status = note_views(c, standing, n_standing, &place, &list);
 	if (status != ST_OK)
 		return status;
-	*row = present_set(*row, "notes", kit_some("list", list));
+	*row = present_set(*row, "notes", present_some("list", list));
 	return *row ? ST_OK : ST_NOMEM;
 }
 
@@ -88,8 +89,8 @@ static enum status add_notice(struct context *c, const struct kit_view *view, si
 		row = present_set(row, "whereabouts", whereabouts(view, entry));
 		row = present_set(
 		        row, "needs",
-		        kit_some("material", present_material(revision.content.material,
-		                                              revision.content.n_material)));
+		        present_some("material", present_material(revision.content.material,
+		                                                  revision.content.n_material)));
 		status = row ? add_notes(c, entry->notice.id, &row) : ST_NOMEM;
 	}
 	if (status != ST_OK) {
@@ -169,7 +170,7 @@ static json_t *first_view(const struct kit_view *view, uint32_t section)
 			            ~view->plan.progress.done[w];
 	for (uint32_t s = line->section_from[section]; s < line->section_from[section + 1]; s++)
 		first[s / 64] &= ~((uint64_t)1 << (s % 64));
-	return kit_some("steps", kit_steps_view(view, first));
+	return present_some("steps", kit_steps_view(view, first));
 }
 
 static int by_name(const void *a, const void *b)
@@ -206,7 +207,7 @@ static json_t *parts_view(struct context *c, const struct kit_view *view, uint32
 	for (size_t i = 0; list && i < count; i++)
 		if (i == 0 || !name_equal(parts[i], parts[i - 1]))
 			list = present_append(list, part_view(view, parts[i]));
-	return kit_some("numbers", parts ? list : NULL);
+	return present_some("numbers", parts ? list : NULL);
 }
 
 /* ---- the page ---- */

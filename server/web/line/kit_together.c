@@ -4,7 +4,8 @@
  */
 #include "base/text.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/kits/kit_page.h"
+#include "web/kits/plan_view.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
 #include "web/http/respond.h"
@@ -64,7 +65,7 @@ static json_t *cost_view(const struct kit_view *view, const struct joint_cost *c
 	                 (int)cost->buried, "unsure", (int)cost->unsure, "steps", (int)cost->n_open,
 	                 "hours", present_hours(cost->hours), "sum", present_hours(cost->sum),
 	                 "saved", present_hours(cost->sum - cost->hours), "opening",
-	                 kit_some("steps", kit_steps_view(view, cost->open)));
+	                 present_some("steps", kit_steps_view(view, cost->open)));
 }
 
 static enum status show_together(struct context *c, const struct kit_view *view)
@@ -160,7 +161,7 @@ static json_t *broken_view(const struct kit_view *view, const struct line *moved
 			                                      kit_step_view(view, s), "needed",
 			                                      kit_step_view(view, needed)));
 	}
-	return kit_some("rows", list);
+	return present_some("rows", list);
 }
 
 static enum status moved_plan(struct context *c, const struct kit_view *view,
@@ -188,8 +189,8 @@ static enum status try_move(struct context *c, const struct kit_view *view, uint
 		status = moved_plan(c, view, &moved, &plan);
 	if (status == ST_OK)
 		*out = json_pack("{s:o, s:o, s:o, s:o}", "step", kit_step_view(view, step),
-		                 "changes", kit_some("rows", changes_view(view, &plan)), "broken",
-		                 broken_view(view, &moved), "figure",
+		                 "changes", present_some("rows", changes_view(view, &plan)),
+		                 "broken", broken_view(view, &moved), "figure",
 		                 line_figure(&moved, &plan.progress, NULL));
 	return status;
 }

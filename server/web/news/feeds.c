@@ -1,6 +1,8 @@
 /* feeds.c - the newest notices, and a member's news, as Atom feeds. */
 #include "web/news/feeds.h"
 
+#include "chapter/mail_words.h"
+
 #include <ctype.h>
 #include <string.h>
 

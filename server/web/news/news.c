@@ -7,11 +7,14 @@
  * kits is compared here and shown as well: the page is never behind the list of
  * a kit. Such news cannot be marked as seen; it is new once more when it is kept.
  */
+#include "web/kits/kit_page.h"
 #include "web/news/news.h"
+
+#include "chapter/mail_words.h"
 
 #include "formats/json_text.h"
 #include "web/account/account.h"
-#include "web/chapter/news_round.h"
+#include "chapter/news_round.h"
 #include "web/html/present.h"
 #include "web/http/respond.h"
 
@@ -21,22 +24,6 @@ const struct input news_query[] = {{"before", "Before", INPUT_ID}, INPUTS_END};
 const struct input seen_inputs[] = {{"up_to", "Up to", INPUT_ID, .required = true}, INPUTS_END};
 
 /* ---- one piece of news ---- */
-
-void news_path(const struct news *news, struct text *out)
-{
-	long long kit = (long long)news->kit.v, notice = (long long)news->notice.v;
-
-	if (news->note.v)
-		text_printf(out, "/notes/%lld", (long long)news->note.v);
-	else if (news->report.v)
-		text_printf(out, "/reports/%lld", (long long)news->report.v);
-	else if (kit && notice)
-		text_printf(out, "/kits/%lld/notices/%lld", kit, notice);
-	else if (notice)
-		text_printf(out, "/notices/%lld", notice);
-	else
-		text_add(out, "/news");
-}
 
 static json_t *url_of(const struct news *news)
 {
@@ -158,7 +145,8 @@ static enum status add_fresh(struct context *c, const struct kit_view *view, voi
 	struct fresh *fresh = context;
 	struct told_step step;
 	struct news *all;
-	enum status status = news_of_kit(c, view, &step);
+	struct work work = context_work(c);
+	enum status status = news_of_kit(&work, view, &step);
 
 	if (status != ST_OK)
 		return status;

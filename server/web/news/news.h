@@ -10,9 +10,6 @@
 extern const struct input news_query[], seen_inputs[];
 handler_fn page_news, act_news_seen;
 
-/* Where to go for it: a page of the kit where it is of one. */
-void news_path(const struct news *news, struct text *out);
-
 /* under_way.c: kits whose builders let others see how far they are. */
 extern const struct input kit_shown_inputs[], under_way_query[], under_way_kit_query[],
         point_inputs[];

@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "store/parts.h"
+#include "web/kits/kit_page.h"
 #include "web/html/cut_plan.h"
 #include "formats/json_text.h"
 #include "web/kits/kit_pages.h"
@@ -74,7 +75,7 @@ static json_t *own_view(const struct kit_view *view, const struct kit_length *le
 
 	for (size_t i = 0; list && i < count; i++)
 		list = present_append(list, length_row(view, &lengths[i]));
-	return kit_some("lengths", list);
+	return present_some("lengths", list);
 }
 
 /* Stock codes that anything is known of: of notices, own entries, the book. */
@@ -103,7 +104,7 @@ static json_t *stocks_view(struct context *c, const struct kit_view *view,
 		json_decref(list);
 		return NULL;
 	}
-	return kit_some("stocks", list);
+	return present_some("stocks", list);
 }
 
 static struct form *own_form(const struct context *c)

@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "store/parts.h"
 #include "formats/json_text.h"
+#include "web/kits/kit_page.h"
 #include "web/kits/kit_pages.h"
 #include "web/kits/kit_parts.h"
 #include "web/html/present_parts.h"
@@ -58,7 +59,7 @@ static json_t *log_view(const struct kit_view *view)
 
 	for (size_t i = view->n_stock; list && i-- > 0;)
 		list = present_append(list, entry_view(view, &view->stock[i]));
-	return kit_some("entries", list);
+	return present_some("entries", list);
 }
 
 static json_t *ask_view(const struct kit_view *view, const struct taken_ask *ask)
@@ -77,7 +78,7 @@ static json_t *asks_view(const struct kit_view *view)
 
 	for (size_t i = 0; list && i < view->n_asks; i++)
 		list = present_append(list, ask_view(view, &view->asks[i]));
-	return kit_some("asks", list);
+	return present_some("asks", list);
 }
 
 /* What is held of one number in one unit: "4", "0 to 4". */
@@ -164,7 +165,7 @@ static json_t *lists_view(const struct kit_view *view)
 		                                      (json_int_t)packing->n_parts, "sure",
 		                                      applies == TRUTH_TRUE));
 	}
-	return kit_some("lists", list);
+	return present_some("lists", list);
 }
 
 static enum status show_stock(struct context *c, const struct kit_view *view)

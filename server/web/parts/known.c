@@ -8,7 +8,7 @@
 #include "base/text.h"
 #include "store/lines.h"
 #include "formats/json_text.h"
-#include "web/chapter/kit_plan.h"
+#include "web/kits/plan_view.h"
 #include "web/notes/note_parts.h"
 #include "web/notes/notes.h"
 #include "web/reports/reports_parts.h"

@@ -8,6 +8,7 @@
 #include "store/kit_log.h"
 #include "store/parts.h"
 #include "formats/csv.h"
+#include "web/kits/kit_page.h"
 #include "web/html/cut_plan.h"
 #include "formats/json_text.h"
 #include "web/kits/kit_pages.h"
@@ -53,7 +54,7 @@ static json_t *rows_view(const struct shopping *shopping)
 
 	for (size_t i = 0; list && i < shopping->n_rows; i++)
 		list = present_append(list, row_view(&shopping->rows[i]));
-	return kit_some("rows", list);
+	return present_some("rows", list);
 }
 
 static json_t *cutting_url(const struct name *stock)
@@ -90,7 +91,7 @@ static json_t *cuts_view(const struct shopping *shopping)
 
 	for (size_t i = 0; list && i < shopping->n_cuts;)
 		list = present_append(list, stock_view(shopping, &i));
-	return kit_some("stocks", list);
+	return present_some("stocks", list);
 }
 
 static void print_amount(int64_t thousandths, struct text *out)

@@ -195,7 +195,7 @@ static enum status draft_content(struct context *c, const struct basis *basis,
 	enum status status = setting_text(c->store, c->arena, SETTING_CHAPTER, &chapter);
 
 	if (status == ST_OK)
-		status = report_rows_now(c, sheet, 0, sheet->n_rows, &rows);
+		status = report_rows_now(c->store, c->arena, sheet, 0, sheet->n_rows, &rows);
 	if (status != ST_OK)
 		return status;
 	*out = revision_content_empty;

@@ -16,7 +16,8 @@
 #include "web/reports/reports_answer.h"
 #include "web/reports/reports_parts.h"
 #include "web/html/picture_view.h"
-#include "web/chapter/possible.h"
+#include "chapter/whom.h"
+#include "web/html/findings_view.h"
 #include "web/html/present.h"
 #include "web/html/present_facts.h"
 #include "web/http/respond.h"
@@ -82,14 +83,17 @@ static bool may_draw_up(const struct context *c, const struct report *report)
 static enum status kits_left(struct context *c, const struct part *part, json_t **out)
 {
 	const struct report_sheet *sheet = part->sheet;
+	struct work work = context_work(c);
+	const struct kit_id *possible = NULL;
 	struct whom_like kits = {0, 0};
+	size_t count = 0;
 	enum status status = ST_OK;
 
 	if (part->statement)
-		status = possible_like(c, sheet->report.content.effectivity, part->statement,
-		                       sheet->looked, sheet->n_looked, &kits);
+		status = whom_possible(&work, part->statement, &possible, &count);
 	if (status != ST_OK)
 		return status;
+	kits = whom_like(possible, count, sheet->looked, sheet->n_looked);
 	*out = part->statement
 	               ? json_pack("{s:I, s:I, s:b, s:b}", "left", (json_int_t)kits.not_looked,
 	                           "all", (json_int_t)kits.like, "one", kits.like == 1, "one_left",
@@ -214,7 +218,7 @@ static enum status reporter_facts(const struct context *c, const struct report_s
 	*out = NULL;
 	if (c->member && i < sheet->n_rows) {
 		row = sheet->rows[i];
-		status = report_facts_whole(c, &row);
+		status = report_facts_whole(c->store, c->arena, &row);
 		if (status == ST_OK)
 			*out = json_pack("{s:o}", "list", present_facts(row.facts));
 	} else {
@@ -363,10 +367,11 @@ static enum status read_page_parts(struct context *c, struct part *part, struct 
 {
 	const struct report_sheet *sheet = part->sheet;
 	const struct report *report = &sheet->report;
-	enum status status = report_rows_now(c, sheet, part->from, part->to, &part->rows);
+	enum status status =
+	        report_rows_now(c->store, c->arena, sheet, part->from, part->to, &part->rows);
 
 	for (size_t i = 0; status == ST_OK && i < part->to - part->from; i++)
-		status = report_facts_whole(c, &part->rows[i]);
+		status = report_facts_whole(c->store, c->arena, &part->rows[i]);
 	if (status == ST_OK)
 		status = reporter_facts(c, sheet, &out->facts);
 	if (status == ST_OK)
@@ -398,7 +403,9 @@ static json_t *page_view(struct context *c, const struct part *part, struct page
 	view = present_set(view, "facts", json_incref(parts->facts));
 	view = present_set(view, "state", report_state(sheet->state));
 	view = present_set(view, "tally", report_tally_words(&sheet->tally));
-	view = present_set(view, "sums", json_incref(sheet->sums));
+	view = present_set(view, "sums",
+	                   findings_view(&sheet->tally, sheet->has_split ? &sheet->split : NULL,
+	                                 sheet->report.notice_stands));
 	view = present_set(view, "split_shown", json_boolean(c->member != NULL));
 	view = present_set(view, "draft_url",
 	                   may_draw_up(c, report) ? report_url(report->id, "/advisory?hint=yes")

@@ -280,3 +280,17 @@ enum status report_respond(struct context *c, const char *template, const char *
 	}
 	return respond_page(c, template, title, present_set(view, "in_reports", json_true()));
 }
+
+enum status report_with_sheet(struct context *c, struct report_id id, report_use_fn *use,
+                              void *context)
+{
+	struct work work = context_work(c);
+	struct report_sheet sheet;
+	enum status status = report_sheet_borrow(&work, id, &sheet);
+
+	if (status != ST_OK)
+		return status;
+	status = use(c, &sheet, context);
+	report_sheet_return(&work, &sheet);
+	return status;
+}

@@ -12,7 +12,7 @@
 #include <jansson.h>
 
 #include "web/http/context.h"
-#include "web/chapter/report_cache.h"
+#include "chapter/report_sheet.h"
 
 /* The split that separates best, when it is a hint: *hint false, *out untouched when not. ST_NOMEM.
  */
@@ -77,5 +77,12 @@ const struct effectivity *report_statement(struct arena *arena, const struct rep
 /* A page of reports: "in_reports" is added to the view, which is stolen. */
 enum status report_respond(struct context *c, const char *template, const char *title,
                            json_t *view) MUST_CHECK;
+
+/* Borrows the sheet for the call of use; passes on what that returns. What the
+ * store says; ST_MISSING: no such report. */
+typedef enum status report_use_fn(struct context *c, const struct report_sheet *sheet,
+                                  void *context);
+enum status report_with_sheet(struct context *c, struct report_id id, report_use_fn *use,
+                              void *context) MUST_CHECK;
 
 #endif
