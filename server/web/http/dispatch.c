@@ -352,7 +352,7 @@ bool dispatch_early(struct app *app, const struct request *request, struct arena
 
 	if (status != ST_OK || c.route->flags & R_BARE)
 		return false;
-	c.store = store_take(app->pool);
+	c.store = store_take(app->chapter->pool);
 	status = identify(&c);
 	if (status == ST_OK)
 		status = judge(&c, &verdict);
@@ -360,7 +360,7 @@ bool dispatch_early(struct app *app, const struct request *request, struct arena
 		status = turn_away(&c, verdict);
 	if (status != ST_OK)
 		status = respond_failure(&c, status);
-	store_give(app->pool, c.store);
+	store_give(app->chapter->pool, c.store);
 	if (response->status)
 		seal_response(arena, request, app->config.secure, response);
 	return status == ST_OK && c.session && verdict == PASS;
