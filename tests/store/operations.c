@@ -775,6 +775,17 @@ static void make_sam_admin(struct world *w)
 	store_act_for(w->store, w->ann.v, NOW);
 }
 
+/* Sam has all addresses that are kept, and eve as many that are newer. */
+static void addresses_full(struct world *w)
+{
+	sql_exec(w->store,
+	         "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 20)"
+	         " INSERT INTO known_addresses (member_id, address, seen_at)"
+	         " SELECT m.id, CAST(printf('%02d%02d%028d', m.id, i, 0) AS BLOB),"
+	         " iif(m.id = 2, 1699000000, 1699900000) + i"
+	         " FROM n JOIN members m ON m.id IN (2, 6)");
+}
+
 /* Where nobody is a member yet. */
 static void no_members(struct world *w)
 {
@@ -1071,6 +1082,7 @@ const struct operation operations[] = {
         {"member_demote", "member_set_role", op_member_demote, make_sam_admin},
         OP(address_known),
         OP(address_note),
+        {"address_note_full", "address_note", op_address_note, addresses_full},
         OP(addresses_forget),
         OP(addresses_sweep),
         OP(acts_add),
