@@ -35,6 +35,12 @@ static const struct command commands[] = {
          "Prints all published notices as a JSON file that import takes."},
         {"backup", NEEDS_DATA | TAKES_FILE, command_backup, "backup DEST --data DIR",
          "Copies the database, while it is served or not, into the new file DEST."},
+        {"admin-link", NEEDS_DATA | TAKES_LOGIN, command_admin_link,
+         "admin-link LOGIN --data DIR [--code-off]",
+         "For an admin who has lost the password and has no other admin to ask: prints a link,\n"
+         "good for two days and once, that sets a new one. It can be made while DIR is served.\n"
+         "  --code-off  the phone for the code at sign-in is lost too: turn the code off\n"
+         "Both are told in the log of who did what, as done on the command line."},
         {"verify", NEEDS_DATA, command_verify, "verify --data DIR",
          "Checks the database and the chain of every kit's records."},
 };
@@ -68,7 +74,8 @@ static int print_help(const struct command *command)
 static int wrong_use(const struct command *command, const char *why)
 {
 	fprintf(stderr, "fairlead: %s; use: fairlead %s\n", why,
-	        command ? command->usage : "serve|decide|import|export|backup|verify [--help]");
+	        command ? command->usage
+	                : "serve|decide|import|export|backup|admin-link|verify [--help]");
 	return 2;
 }
 
@@ -113,6 +120,9 @@ static bool take_option(const struct command *command, int option, struct comman
 	case 'm':
 		args->demo = true;
 		return server;
+	case 'c':
+		args->code_off = true;
+		return command->needs & TAKES_LOGIN;
 	default:
 		return server && take_mail_option(option, args);
 	}
@@ -125,6 +135,7 @@ static int run(const struct command *command, int argc, char **argv)
 	                                        {"url", required_argument, NULL, 'u'},
 	                                        {"behind-proxy", no_argument, NULL, 'p'},
 	                                        {"demo", no_argument, NULL, 'm'},
+	                                        {"code-off", no_argument, NULL, 'c'},
 	                                        {"mail", required_argument, NULL, 'M'},
 	                                        {"mail-from", required_argument, NULL, 'F'},
 	                                        {"mail-secret", required_argument, NULL, 'S'},
@@ -141,12 +152,14 @@ static int run(const struct command *command, int argc, char **argv)
 		if (!take_option(command, option, &args))
 			return wrong_use(command, "unknown or incomplete option");
 	}
-	if (optind < argc && (command->needs & TAKES_FILE))
+	if (optind < argc && (command->needs & (TAKES_FILE | TAKES_LOGIN)))
 		args.file = argv[optind++];
 	if (optind < argc)
 		return wrong_use(command, "too many words");
 	if ((command->needs & TAKES_FILE) && !args.file)
 		return wrong_use(command, "a file is missing");
+	if ((command->needs & TAKES_LOGIN) && !args.file)
+		return wrong_use(command, "a login is missing");
 	if ((command->needs & NEEDS_DATA) && !args.data)
 		return wrong_use(command, "--data DIR is missing");
 	if (random_start() != ST_OK)

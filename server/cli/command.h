@@ -13,7 +13,8 @@ struct command_args {
 	const char *data;        /* --data DIR, NULL when not given */
 	const char *listen;      /* --listen ADDR:PORT */
 	const char *url;         /* --url https://... : where it is reached from outside */
-	const char *file;        /* the operand: a file */
+	const char *file;        /* the operand: a file, or a login */
+	bool code_off;           /* --code-off */
 	bool demo;               /* --demo */
 	bool behind_proxy;       /* --behind-proxy */
 	const char *mail;        /* --mail smtp://HOST[:PORT] */
@@ -25,6 +26,7 @@ struct command_args {
 enum command_needs {
 	NEEDS_DATA = 1,
 	TAKES_FILE = 2,   /* an operand that must be given */
+	TAKES_LOGIN = 8,  /* an operand that must be given */
 	TAKES_SERVER = 4, /* --listen, --url, --demo, --behind-proxy, --mail... */
 };
 
@@ -41,6 +43,7 @@ int command_decide(const struct command_args *args);
 int command_import(const struct command_args *args);
 int command_export(const struct command_args *args);
 int command_backup(const struct command_args *args);
+int command_admin_link(const struct command_args *args);
 int command_verify(const struct command_args *args);
 
 /* Says "fairlead: ..." on standard error and returns 1. */

@@ -41,7 +41,7 @@ const struct sql_set act_sql = {SET_ACTS, SQL_COUNT, texts};
 static const char *const kind_words[ACT_KINDS] = {
         [DID_JOIN] = "joined",
         [DID_LEAVE] = "left",
-        [DID_REMOVE] = "removed",
+        [DID_REMOVE] = "removed a member",
         [DID_ROLE] = "changed the role of",
         [DID_SHUT_OUT] = "shut out",
         [DID_LET_IN] = "let in again",
@@ -129,7 +129,7 @@ static void read_act(struct query *q, void *row)
 	act->number = read_text(q);
 	act->by = read_text(q);
 	act->whom = read_text(q);
-	if (whom == 0)
+	if (whom == 0 || (!of_notice && kind == DID_REMOVE)) /* who was removed is named no more */
 		act->whom = "";
 	act->did = of_notice ? log_act_words((enum log_act)kind) : kind_words[kind];
 }

@@ -154,4 +154,36 @@ await check('a file that is no database is refused and left alone', () => {
 	}
 });
 
+// ---- a lone admin without a password ----
+
+const lone = path.join(work, 'lone');
+const loneFile = path.join(lone, 'fairlead.db');
+fs.mkdirSync(lone);
+fs.copyFileSync(copyOf('quiet'), loneFile);
+const number = query => Number(sql(loneFile, query));
+
+await check('admin-link refuses who is no admin, and makes nothing', () => {
+	for (const login of ['tobias', 'maren', 'nobody-of-that-name', '']) {
+		const done = run(['admin-link', login, '--data', lone]);
+		assert.equal(done.code, 1, login);
+		assert.equal(done.out, '');
+		assert.match(done.err, /^fairlead: [^\n]+\n$/);
+	}
+	assert.equal(number('select count(*) from resets;'), 0);
+});
+
+await check('admin-link makes a link that sets a password once, and is logged', async () => {
+	const done = run(['admin-link', 'ODO', '--data', lone, '--code-off']);
+	assert.equal(done.code, 0, done.err);
+	const [, token] = /^new password for odo: http\S+\/new-password\/([\w-]{43})\n/.exec(done.out);
+	assert.equal(number('select count(*) from acts where "by" = 0 and act = 8 and whom > 0;'), 1);
+	assert.equal(number(`select count(*) from acts where subject || remark like '%${token}%';`), 0);
+	const server = await serve(lone);
+	const send = () => fetch(`${server.url}/new-password/${token}`, { method: 'POST', redirect: 'manual',
+		headers: { 'content-type': 'application/x-www-form-urlencoded' }, body: 'password=seven+dull+rivets&password_again=seven+dull+rivets' });
+	assert.equal((await send()).status, 303);
+	assert.equal((await send()).status, 404);
+	await server.stop();
+});
+
 finish();

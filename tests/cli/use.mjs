@@ -70,6 +70,11 @@ const wrong = [
 	['backup', 'one', 'two', '--data', data],
 	['verify'],
 	['verify', 'file', '--data', data],
+	['admin-link'],
+	['admin-link', 'odo'],
+	['admin-link', '--data', data],
+	['admin-link', 'odo', 'ada', '--data', data],
+	['verify', '--data', data, '--code-off'],
 ];
 
 for (const args of wrong)
@@ -88,6 +93,7 @@ const impossible = [
 	['import', path.join(data, 'no-such-file'), '--data', nowhere],
 	['import', '/dev/null', '--data', nowhere],
 	['export', '--data', '/dev/null'],
+	['admin-link', 'odo', '--data', nowhere],
 ];
 
 for (const args of impossible)

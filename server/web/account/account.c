@@ -76,24 +76,6 @@ enum status page_password(struct context *c)
 	return form ? show_password(c, form) : ST_NOMEM;
 }
 
-/* Does "password_now" fit? A wrong one is a fault of the form; ST_LIMIT has
- * been answered when *answered is true. */
-static enum status check_password_now(struct context *c, bool *answered)
-{
-	struct member member;
-	int64_t wait = 0;
-	enum status status = credentials_try(c, c->member->login,
-	                                     form_text(c->form, "password_now"), &member, &wait);
-
-	*answered = status == ST_LIMIT;
-	if (status == ST_LIMIT)
-		return respond_wait(c, wait);
-	if (status != ST_MISSING)
-		return status;
-	form_fail(c->form, "password_now", "is not right");
-	return ST_OK;
-}
-
 /* All sessions end with the old password, this one too: it begins anew, with another
  * token and another secret. */
 static enum status change_password(struct context *c)
@@ -115,7 +97,7 @@ enum status act_password(struct context *c)
 
 	credentials_check_new(c->form, c->member->login);
 	if (form_ok(c->form))
-		status = check_password_now(c, &answered);
+		status = credentials_check_now(c, &answered);
 	if (status != ST_OK || answered)
 		return status;
 	return form_ok(c->form) ? change_password(c) : show_password(c, c->form);
@@ -170,7 +152,7 @@ enum status act_account_remove(struct context *c)
 	    strcasecmp(form_text(c->form, "login"), c->member->login) != 0)
 		form_fail(c->form, "login", "is not yours");
 	if (form_ok(c->form))
-		status = check_password_now(c, &answered);
+		status = credentials_check_now(c, &answered);
 	if (status != ST_OK || answered)
 		return status;
 	return form_ok(c->form) ? remove_account(c) : show_remove(c, c->form);

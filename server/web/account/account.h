@@ -8,6 +8,7 @@ extern const struct input account_inputs[];
 extern const struct input password_inputs[];
 extern const struct input remove_inputs[];
 extern const struct input token_inputs[];
+extern const struct input code_begin_inputs[], code_inputs[], code_end_inputs[];
 
 enum status page_account(struct context *c);
 enum status act_account(struct context *c); /* another name */
@@ -15,6 +16,13 @@ enum status page_password(struct context *c);
 enum status act_password(struct context *c);
 enum status page_account_remove(struct context *c);
 enum status act_account_remove(struct context *c);
+
+/* The second factor. */
+enum status page_code(struct context *c);
+enum status act_code_begin(struct context *c);
+enum status act_code_confirm(struct context *c);
+enum status act_code_end(struct context *c);
+enum status act_code_recovery(struct context *c);
 
 enum status page_sessions(struct context *c);
 enum status act_session_end(struct context *c); /* {session} */

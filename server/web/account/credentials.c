@@ -1,10 +1,14 @@
 #include "web/account/credentials.h"
 
+#include <ctype.h>
 #include <string.h>
 #include <strings.h>
 
 #include "base/utf8.h"
+#include "os/totp.h"
 #include "store/addresses.h"
+#include "store/second_factors.h"
+#include "web/http/respond.h"
 
 /* Under what names failures are counted. No login shares a count with another
  * thing: each name begins with its kind. */
@@ -120,6 +124,85 @@ enum status credentials_try(struct context *c, const char *login, const char *pa
 		return count_failure(c, &counted);
 	*out = found;
 	return forget_failures(c, &counted);
+}
+
+enum status credentials_check_now(struct context *c, bool *answered)
+{
+	struct member member;
+	int64_t wait = 0;
+	enum status status = credentials_try(c, c->member->login,
+	                                     form_text(c->form, "password_now"), &member, &wait);
+
+	*answered = status == ST_LIMIT;
+	if (status == ST_LIMIT)
+		return respond_wait(c, wait);
+	if (status != ST_MISSING)
+		return status;
+	form_fail(c->form, "password_now", "is not right");
+	return ST_OK;
+}
+
+/* Codes ----------------------------------------------------------------------- */
+
+#define CODE_LONGEST 40
+
+/* Three codes of a million fit at a time: 30 tries a day find one in 30 years. Who
+ * tries knows the password, so this keeps out nobody who has not lost it. */
+static const struct window code_windows[] = {{0, 60, 5}, {0, 900, 10}, {0, 86400, 30}};
+
+/* Letters and digits alone, letters small. */
+static void plain_code(const char *text, char out[CODE_LONGEST + 1])
+{
+	size_t len = 0;
+
+	for (; *text && len < CODE_LONGEST; text++)
+		if (isalnum((unsigned char)*text))
+			out[len++] = (char)tolower((unsigned char)*text);
+	out[len] = '\0';
+}
+
+struct hash credentials_hash_code(const char *text)
+{
+	char plain[CODE_LONGEST + 1];
+
+	plain_code(text, plain);
+	return hash_of(plain, strlen(plain));
+}
+
+static enum status use_code(struct context *c, const struct member *member, const char *text)
+{
+	struct second_factor factor;
+	struct hash hash = credentials_hash_code(text);
+	char plain[CODE_LONGEST + 1];
+	int64_t step = 0;
+	enum status status = second_read(c->store, member->id, &factor);
+
+	plain_code(text, plain);
+	if (status == ST_OK && totp_fits(factor.secret, plain, c->now, &step))
+		return second_use_step(c->store, member->id, step);
+	return status == ST_OK ? second_use_code(c->store, member->id, &hash) : status;
+}
+
+enum status credentials_try_code(struct context *c, const struct member *member, const char *text,
+                                 int64_t *wait)
+{
+	const char *who = arena_printf(c->arena, "code %s", member->login);
+	enum status status = who ? ST_OK : ST_NOMEM;
+
+	for (size_t i = 0; status == ST_OK && i < sizeof code_windows / sizeof *code_windows; i++) {
+		int64_t failures = 0;
+
+		*wait = code_windows[i].seconds;
+		status = sign_in_failures(c->store, who, c->now - *wait, &failures);
+		if (status == ST_OK && failures >= code_windows[i].most)
+			status = ST_LIMIT;
+	}
+	if (status == ST_OK)
+		status = use_code(c, member, text);
+	if (status != ST_MISSING)
+		return status;
+	status = sign_in_failed(c->store, who, c->now);
+	return status == ST_OK ? ST_MISSING : status;
 }
 
 void credentials_check_new(struct form *form, const char *login)

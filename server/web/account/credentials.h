@@ -40,6 +40,20 @@
 enum status credentials_try(struct context *c, const char *login, const char *password,
                             struct member *out, int64_t *wait) MUST_CHECK;
 
+/* Does the form's "password_now" fit the caller's? A wrong one is a fault of the form.
+ * After too many, or a failure, *answered or the status say so: go no further. */
+enum status credentials_check_now(struct context *c, bool *answered) MUST_CHECK;
+
+/* Does the text fit the member's second factor: a code of an authenticator, or a
+ * recovery code? It is used up then. ST_MISSING: no; it has been counted. ST_LIMIT:
+ * too many wrong ones lately; *wait as above. R_WRITES. */
+enum status credentials_try_code(struct context *c, const struct member *member, const char *text,
+                                 int64_t *wait) MUST_CHECK;
+
+/* What is kept of a recovery code, however it is typed: letter case, blanks and hyphens
+ * do not count. */
+struct hash credentials_hash_code(const char *text);
+
 /* Adds faults to "password" and "password_again" of a form: too short, equal to
  * the login, not the same twice. */
 void credentials_check_new(struct form *form, const char *login);

@@ -50,13 +50,18 @@ static enum status change(struct context *c, const struct hash *token)
 {
 	const char *password = NULL;
 	struct member_id member;
+	bool second = false;
 	enum status status = credentials_hash(c, &password);
 
 	if (status == ST_OK)
 		status = reset_use(c->store, token, password, c->now, &member);
 	if (status != ST_OK)
 		return refuse_link(c, status);
-	status = session_open(c, member);
+	status = sign_in_needs_code(c, member, &second);
+	if (status == ST_OK && second)
+		return respond_redirect(c, "/sign-in?said=password-changed-sign-in");
+	if (status == ST_OK)
+		status = session_open(c, member);
 	return status == ST_OK ? respond_redirect(c, "/?said=password-changed") : status;
 }
 

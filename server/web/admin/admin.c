@@ -1,4 +1,4 @@
-/* admin.c - the state of the box, the chapter's settings, the log of notices. */
+/* admin.c - the state of the box, the chapter's settings. */
 #include "web/admin/admin.h"
 
 #include <string.h>
@@ -10,8 +10,6 @@
 #include "web/html/present.h"
 #include "web/http/respond.h"
 #include "web/html/tmpl.h"
-
-#define LOG_ROWS 50
 
 const struct input admin_list_query[] = {{"page", "Page", INPUT_NUMBER, .min = 1, .max = 1000000},
                                          INPUTS_END};
@@ -153,36 +151,4 @@ enum status act_settings(struct context *c)
 		return show_settings(c, c->form);
 	status = save_settings(c);
 	return status == ST_OK ? respond_redirect(c, "/admin/settings?said=saved") : status;
-}
-
-/* ---- the log ---- */
-
-static json_t *log_view(const struct context *c, const struct log_entry *entry)
-{
-	return json_pack("{s:o, s:s, s:s, s:o, s:o, s:o}", "at", present_time(entry->at), "by",
-	                 entry->by, "did", log_act_words(entry->act), "link",
-	                 present_link(c->catalogue, entry->number), "revision",
-	                 present_text(entry->revision), "remark", present_text(entry->remark));
-}
-
-enum status page_log(struct context *c)
-{
-	struct page page = list_page(c, LOG_ROWS);
-	const struct log_entry *entries = NULL;
-	size_t count = 0;
-	int64_t total = 0;
-	json_t *rows = json_array();
-	enum status status =
-	        log_list(c->store, c->arena, (struct notice_id){0}, page, &entries, &count, &total);
-
-	for (size_t i = 0; status == ST_OK && i < count; i++)
-		rows = present_append(rows, log_view(c, &entries[i]));
-	if (status != ST_OK) {
-		json_decref(rows);
-		return status;
-	}
-	return respond_page(c, "admin_log.html", "Who did what",
-	                    json_pack("{s:o, s:o, s:b}", "entries", rows, "pager",
-	                              present_pager("/admin/log", &c->request->query, &page, total),
-	                              "in_account", 1));
 }

@@ -5,6 +5,8 @@
 #include "web/http/context.h"
 
 extern const struct input admin_list_query[];
+extern const struct input log_query[];
+extern const struct input member_remove_inputs[];
 extern const struct input setting_inputs[];
 extern const struct input role_inputs[];
 extern const struct input invite_inputs[];
@@ -21,6 +23,9 @@ enum status act_member_role(struct context *c);
 enum status act_member_disable(struct context *c);
 enum status act_member_enable(struct context *c);
 
+enum status page_member_remove(struct context *c);
+enum status act_member_remove(struct context *c);
+enum status act_member_code_off(struct context *c); /* no second factor any more */
 enum status act_member_reset(struct context *c); /* a link that sets a new password */
 
 enum status page_invites(struct context *c);

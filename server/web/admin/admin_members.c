@@ -1,5 +1,9 @@
-/* admin_members.c - members, their roles, and whether they may come in. */
+/* admin_members.c - members, their roles, whether they may come in, and their leaving. */
+#include <strings.h>
+
 #include "store/kits.h"
+#include "store/second_factors.h"
+#include "web/account/credentials.h"
 #include "web/http/outside.h"
 #include "web/admin/admin.h"
 #include "web/html/present.h"
@@ -13,6 +17,11 @@ const char *const admin_roles[] = {"builder", "steward", "admin", NULL};
 
 const struct input role_inputs[] = {
         {"role", "Role", INPUT_CHOICE, .required = true, .choices = admin_roles}, INPUTS_END};
+
+const struct input member_remove_inputs[] = {
+        {"login", "Login of the member", INPUT_LINE, .required = true, .longest = LOGIN_LONGEST},
+        PASSWORD_INPUT("password_now", "Your own password"),
+        INPUTS_END};
 
 /* ---- the list ---- */
 
@@ -51,14 +60,18 @@ static enum status show(struct context *c, const struct member *member, const st
 {
 	const struct kit *kits = NULL;
 	size_t count = 0;
-	enum status status = kit_list(c->store, c->arena, member->id, &kits, &count);
+	struct second_factor factor = {.confirmed_at = 0};
+	enum status status = second_read(c->store, member->id, &factor);
 
+	if (status == ST_OK || status == ST_MISSING)
+		status = kit_list(c->store, c->arena, member->id, &kits, &count);
 	if (status != ST_OK)
 		return status;
 	return respond_page(c, "admin_member.html", member->name,
-	                    json_pack("{s:o, s:o, s:i, s:b, s:b}", "person", member_row(member),
-	                              "form", form_view(form), "kits", (int)count, "self",
-	                              member->id.v == c->member->id.v, "in_account", 1));
+	                    json_pack("{s:o, s:o, s:i, s:b, s:b, s:b}", "person",
+	                              member_row(member), "form", form_view(form), "kits",
+	                              (int)count, "self", member->id.v == c->member->id.v, "code",
+	                              factor.confirmed_at != 0, "in_account", 1));
 }
 
 static enum status find(struct context *c, struct member *out)
@@ -130,6 +143,80 @@ enum status act_member_disable(struct context *c)
 enum status act_member_enable(struct context *c)
 {
 	return set_disabled(c, false);
+}
+
+/* ---- a lost authenticator ---- */
+
+enum status act_member_code_off(struct context *c)
+{
+	struct member member;
+	enum status status = find(c, &member);
+
+	if (status == ST_OK)
+		status = second_end(c->store, member.id);
+	return status == ST_OK ? go_back(c, &member, true) : status;
+}
+
+/* ---- leaving, on request ---- */
+
+static enum status show_remove(struct context *c, const struct member *member,
+                               const struct form *form)
+{
+	const struct kit *kits = NULL;
+	size_t count = 0;
+	int64_t records = 0;
+	enum status status = kit_list(c->store, c->arena, member->id, &kits, &count);
+
+	if (status != ST_OK)
+		return status;
+	for (size_t i = 0; i < count; i++)
+		records += kits[i].records;
+	return respond_page(c, "admin_member_remove.html", "Remove a member",
+	                    json_pack("{s:o, s:o, s:i, s:I, s:b}", "person", member_row(member),
+	                              "form", form_view(form), "kits", (int)count, "records",
+	                              (json_int_t)records, "in_account", 1));
+}
+
+/* Oneself goes by the page of one's own account. */
+static enum status find_other(struct context *c, struct member *out, bool *answered)
+{
+	enum status status = find(c, out);
+
+	*answered = status == ST_OK && out->id.v == c->member->id.v;
+	return *answered ? respond_redirect(c, "/account/remove") : status;
+}
+
+enum status page_member_remove(struct context *c)
+{
+	struct form *form = form_blank(c->arena, member_remove_inputs);
+	struct member member;
+	bool answered = false;
+	enum status status = find_other(c, &member, &answered);
+
+	if (status != ST_OK || answered)
+		return status;
+	return form ? show_remove(c, &member, form) : ST_NOMEM;
+}
+
+enum status act_member_remove(struct context *c)
+{
+	struct member member;
+	bool answered = false;
+	enum status status = find_other(c, &member, &answered);
+
+	if (status != ST_OK || answered)
+		return status;
+	if (form_given(c->form, "login") &&
+	    strcasecmp(form_text(c->form, "login"), member.login) != 0)
+		form_fail(c->form, "login", "is another one's");
+	if (form_ok(c->form))
+		status = credentials_check_now(c, &answered);
+	if (status != ST_OK || answered)
+		return status;
+	if (!form_ok(c->form))
+		return show_remove(c, &member, c->form);
+	status = member_remove(c->store, member.id, c->now);
+	return status == ST_OK ? respond_redirect(c, "/admin/members?said=member-removed") : status;
 }
 
 /* ---- a forgotten password ---- */
