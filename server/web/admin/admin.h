@@ -26,7 +26,7 @@ enum status act_member_enable(struct context *c);
 enum status page_member_remove(struct context *c);
 enum status act_member_remove(struct context *c);
 enum status act_member_code_off(struct context *c); /* no second factor any more */
-enum status act_member_reset(struct context *c); /* a link that sets a new password */
+enum status act_member_reset(struct context *c);    /* a link that sets a new password */
 
 enum status page_invites(struct context *c);
 enum status act_invite_make(struct context *c);
