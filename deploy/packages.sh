@@ -7,7 +7,7 @@
 build_packages=(
 	gcc libc6-dev cmake ninja-build pkg-config
 	libmicrohttpd-dev libsqlite3-dev libjansson-dev libcmocka-dev libsodium-dev
-	libmd4c-dev libmd4c-html0-dev libgd-dev libqrencode-dev nettle-dev
+	libmd4c-dev libmd4c-html0-dev libgd-dev libjpeg-dev libpng-dev libwebp-dev libqrencode-dev nettle-dev
 	zlib1g-dev libgsl-dev libcurl4-openssl-dev
 )
 

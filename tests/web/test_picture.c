@@ -2,8 +2,6 @@
  * nothing of the file but its picture is kept. */
 #include "support.h"
 
-#include <pthread.h>
-#include <stdatomic.h>
 #include <string.h>
 
 #include <gd.h>
@@ -319,7 +317,8 @@ static void test_refusals_are_told(void **state)
 	         11, ST_INVALID, "is neither"},
 	        {"", 0, ST_INVALID, "is neither"},
 	        {"", 0, ST_BUSY, "must wait"},
-	        {"RIFF....WEBPVP8X\x0A\0\0\0\0\0\0\0\xFE\x3F\0\0\1\0", 30, ST_LIMIT,
+	        {"", 0, ST_DENIED, "takes more memory or time"},
+	        {"RIFF....WEBPVP8L\5\0\0\0\x2F\xFE\x3F\x40\0", 25, ST_LIMIT,
 	         "is 16383 by 257 pixels"},
 	        {"", 0, ST_OK, NULL},
 	        {"", 0, ST_NOMEM, NULL},
@@ -335,60 +334,6 @@ static void test_refusals_are_told(void **state)
 		else
 			assert_non_null(strstr(words, rows[i].words));
 	}
-}
-
-/* ---- one at a time ---- */
-
-#define CROWD 12
-
-struct crowd {
-	struct file file;
-	atomic_int taken, busy, others;
-	pthread_barrier_t start;
-};
-
-static void *come_at_once(void *context)
-{
-	struct crowd *crowd = context;
-	struct arena *own = arena_new();
-	struct picture large, small;
-	enum status status;
-
-	pthread_barrier_wait(&crowd->start);
-	status = picture_clean_two(own, crowd->file.at, crowd->file.size, &large, &small);
-	atomic_fetch_add(status == ST_OK     ? &crowd->taken
-	                 : status == ST_BUSY ? &crowd->busy
-	                                     : &crowd->others,
-	                 1);
-	arena_free(own);
-	return NULL;
-}
-
-/* Those behind one at work and two that wait are told so at once; nobody is lost. */
-static void test_a_crowd_is_sent_away(void **state)
-{
-	gdImagePtr image = gdImageCreateTrueColor(4000, 3000);
-	struct crowd crowd = {.taken = 0};
-	pthread_t threads[CROWD];
-	struct picture large, small;
-	int size = 0;
-	void *made = gdImageJpegPtr(image, &size, 90);
-
-	(void)state;
-	crowd.file = kept(made, size);
-	gdImageDestroy(image);
-	assert_int_equal(pthread_barrier_init(&crowd.start, NULL, CROWD), 0);
-	for (size_t i = 0; i < CROWD; i++)
-		assert_int_equal(pthread_create(&threads[i], NULL, come_at_once, &crowd), 0);
-	for (size_t i = 0; i < CROWD; i++)
-		pthread_join(threads[i], NULL);
-	pthread_barrier_destroy(&crowd.start);
-	assert_int_equal(crowd.others, 0);
-	assert_int_equal(crowd.taken + crowd.busy, CROWD);
-	assert_true(crowd.taken >= 1 + PICTURES_WAIT);
-	assert_true(crowd.busy > 0);
-	assert_int_equal(picture_clean_two(arena, crowd.file.at, crowd.file.size, &large, &small),
-	                 ST_OK);
 }
 
 /* However a file is cut, it is refused or gives a picture, and never more. */
@@ -472,6 +417,159 @@ static void test_what_is_no_picture(void **state)
 	}
 }
 
+/* ---- files that two readers would measure otherwise ---- */
+
+static struct file joined(const char *a, size_t a_len, const char *b, size_t b_len)
+{
+	char *out = arena_array(arena, a_len + b_len, 1);
+
+	memcpy(out, a, a_len);
+	memcpy(out + a_len, b, b_len);
+	return (struct file){out, a_len + b_len};
+}
+
+static size_t find(struct file file, const char *what, size_t len)
+{
+	const char *at = memmem(file.at, file.size, what, len);
+
+	assert_non_null(at);
+	return (size_t)(at - file.at);
+}
+
+/* ITU-T T.81 figure B.3: a frame header of 16 by 16 in one component. */
+#define SMALL_FRAME "\xFF\xC0\0\x0B\x08\0\x10\0\x10\1\1\x11\0"
+
+/* The second header behind the scan, and before it. */
+static struct file two_frames(bool behind)
+{
+	struct file jpeg = sample_of(PICTURE_JPEG);
+	size_t at = behind ? jpeg.size - 2 : find(jpeg, "\xFF\xDA", 2);
+	struct file head = joined(jpeg.at, at, SMALL_FRAME, sizeof SMALL_FRAME - 1);
+
+	return joined(head.at, head.size, jpeg.at + at, jpeg.size - at);
+}
+
+static struct file two_ihdr(void)
+{
+	struct file png = sample_of(PICTURE_PNG);
+	struct file head = joined(png.at, 33, png.at + 8, 25);
+
+	return joined(head.at, head.size, png.at + 33, png.size - 33);
+}
+
+/* PNG without, or with something before, its IHDR. */
+static struct file late_ihdr(void)
+{
+	static const char chunk[] = "\0\0\0\0tEXt\0\0\0";
+	struct file png = sample_of(PICTURE_PNG);
+	struct file head = joined(png.at, 8, chunk, 12);
+
+	return joined(head.at, head.size, png.at + 8, png.size - 8);
+}
+
+/* RFC 9649 section 2.4: a file of these chunks. */
+static struct file riff(struct file chunks)
+{
+	char head[12] = "RIFF....WEBP";
+	size_t size = 4 + chunks.size;
+
+	for (int i = 0; i < 4; i++)
+		head[4 + i] = (char)(size >> 8 * i);
+	return joined(head, 12, chunks.at, chunks.size);
+}
+
+static struct file webp_chunk(void)
+{
+	struct file webp = sample_of(PICTURE_WEBP);
+
+	return (struct file){webp.at + 12, webp.size - 12};
+}
+
+#define UNKNOWN "ABCD\2\0\0\0xx"
+#define CANVAS(width) "VP8X\x0A\0\0\0\0\0\0\0" width "\0\0\x1F\0\0"
+
+static struct file behind(const char *first, size_t len)
+{
+	struct file chunk = webp_chunk();
+
+	return riff(joined(first, len, chunk.at, chunk.size));
+}
+
+/* A bare lossless stream (RFC 9649 section 3.8: signature 2F) where a chunk should be. */
+static struct file bare_stream(void)
+{
+	return behind("\x2F\xFF\xFF\xFF\0\0\0\0", 8);
+}
+
+static struct file two_images(void)
+{
+	struct file chunk = webp_chunk();
+
+	return riff(joined(chunk.at, chunk.size, chunk.at, chunk.size));
+}
+
+static void test_files_of_two_sizes_are_refused(void **state)
+{
+	const struct {
+		const char *what;
+		struct file file;
+		bool taken;
+	} rows[] = {
+	        {"a second frame behind the scan", two_frames(true), false},
+	        {"a second frame before the scan", two_frames(false), false},
+	        {"a second IHDR", two_ihdr(), false},
+	        {"an IHDR that is not first", late_ihdr(), false},
+	        {"a bare stream first", bare_stream(), false},
+	        {"an unknown chunk first", behind(UNKNOWN, 10), false},
+	        {"a second image", two_images(), false},
+	        {"a canvas of another size", behind(CANVAS("\x3E"), 18), false},
+	        {"a canvas of its size", behind(CANVAS("\x3F"), 18), true},
+	        {"one image", riff(webp_chunk()), true},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		const struct file *file = &rows[i].file;
+		struct picture_head head;
+		struct picture picture;
+		bool read = picture_head_read(file->at, file->size, &head);
+		enum status status = picture_clean(arena, file->at, file->size, &picture);
+
+		if (read != rows[i].taken || (status == ST_OK) != rows[i].taken)
+			print_error("%s: %d, %s\n", rows[i].what, read, status_words(status));
+		assert_int_equal(read, rows[i].taken);
+		assert_int_equal(status, rows[i].taken ? ST_OK : ST_INVALID);
+	}
+}
+
+/* What we read and what the decoders say of the same header, wherever both say something:
+ * else a limit would be held against a size that is not decoded. */
+static void test_decoders_measure_the_same(void **state)
+{
+	static const enum picture_kind kinds[] = {PICTURE_JPEG, PICTURE_PNG, PICTURE_WEBP};
+	uint64_t seed = 11;
+
+	(void)state;
+	for (size_t i = 0; i < 6000; i++) {
+		struct file file = sample_of(kinds[i % 3]);
+		size_t most = file.size < 200 ? file.size : 200;
+		char *bytes = arena_copy(arena, file.at, file.size);
+		struct picture_head head;
+		unsigned width, height;
+
+		if (i >= 3)
+			bytes[next_random(&seed) % most] = (char)next_random(&seed);
+		if (picture_head_read(bytes, file.size, &head) && !head.moves &&
+		    picture_decoder_size(bytes, file.size, &width, &height)) {
+			assert_int_equal(width, head.width);
+			assert_int_equal(height, head.height);
+		} else {
+			assert_true(i >= 3);
+		}
+		arena_reset(arena);
+	}
+}
+
 /* Bytes changed at random: no crash, no read outside (run under ASan). */
 static void test_damaged_files_do_no_harm(void **state)
 {
@@ -506,12 +604,14 @@ int main(void)
 	        cmocka_unit_test_setup_teardown(test_large_pictures_are_scaled, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_two_sizes_of_one_picture, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_refusals_are_told, set_up, tear_down),
-	        cmocka_unit_test_setup_teardown(test_a_crowd_is_sent_away, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_files_cut_short_are_refused, set_up,
 	                                        tear_down),
 	        cmocka_unit_test_setup_teardown(test_too_many_pixels_are_never_decoded, set_up,
 	                                        tear_down),
 	        cmocka_unit_test_setup_teardown(test_what_is_no_picture, set_up, tear_down),
+	        cmocka_unit_test_setup_teardown(test_files_of_two_sizes_are_refused, set_up,
+	                                        tear_down),
+	        cmocka_unit_test_setup_teardown(test_decoders_measure_the_same, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_damaged_files_do_no_harm, set_up, tear_down),
 	};
 

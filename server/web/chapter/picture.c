@@ -1,8 +1,6 @@
 #include "web/chapter/picture.h"
 
 #include <limits.h>
-#include <pthread.h>
-#include <stdatomic.h>
 #include <stdarg.h>
 #include <string.h>
 
@@ -28,11 +26,6 @@ static void say_nothing(int priority, const char *format, va_list args)
 	(void)priority;
 	(void)format;
 	(void)args;
-}
-
-static void silence(void)
-{
-	gdSetErrorMethod(say_nothing);
 }
 
 static void *read_only(const void *bytes)
@@ -76,19 +69,6 @@ static size_t drop_chunks(unsigned char *png, size_t size)
 	return kept;
 }
 
-static gdImagePtr decode_png(const void *bytes, size_t size)
-{
-	unsigned char *bare = mem_alloc(size);
-	gdImagePtr image;
-
-	if (!bare)
-		return NULL;
-	memcpy(bare, bytes, size);
-	image = gdImageCreateFromPngPtr((int)drop_chunks(bare, size), bare);
-	mem_free(bare);
-	return image;
-}
-
 static gdImagePtr decode(const void *bytes, size_t size)
 {
 	void *at = read_only(bytes);
@@ -98,13 +78,37 @@ static gdImagePtr decode(const void *bytes, size_t size)
 	case PICTURE_JPEG:
 		return gdImageCreateFromJpegPtrEx(len, at, 0);
 	case PICTURE_PNG:
-		return decode_png(bytes, size);
+		return gdImageCreateFromPngPtr(len, at);
 	case PICTURE_WEBP:
 		return gdImageCreateFromWebpPtr(len, at);
 	case PICTURE_NONE:
 		break;
 	}
 	return NULL;
+}
+
+/* What was measured is what will be decoded: the decoder itself says so first. */
+static gdImagePtr decode_measured(const struct picture_head *head, const void *bytes, size_t size)
+{
+	unsigned width, height;
+
+	if (!picture_decoder_size(bytes, size, &width, &height) || width != head->width ||
+	    height != head->height)
+		return NULL;
+	return decode(bytes, size);
+}
+
+static gdImagePtr decode_png(const struct picture_head *head, const void *bytes, size_t size)
+{
+	unsigned char *bare = mem_alloc(size);
+	gdImagePtr image;
+
+	if (!bare)
+		return NULL;
+	memcpy(bare, bytes, size);
+	image = decode_measured(head, bare, drop_chunks(bare, size));
+	mem_free(bare);
+	return image;
 }
 
 static gdImagePtr blank(int width, int height)
@@ -247,14 +251,11 @@ static enum status open_picture(const void *bytes, size_t size, const struct wan
 		return ST_INVALID;
 	if ((unsigned long long)head.width * head.height > wanted->pixels)
 		return ST_LIMIT;
-	image = true_colour(decode(bytes, size));
+	image = true_colour(picture_kind_of(bytes, size) == PICTURE_PNG
+	                            ? decode_png(&head, bytes, size)
+	                            : decode_measured(&head, bytes, size));
 	if (!image)
 		return ST_INVALID;
-	/* The header that was measured is the one that was decoded. */
-	if (gdImageSX(image) != (int)head.width || gdImageSY(image) != (int)head.height) {
-		gdImageDestroy(image);
-		return ST_INVALID;
-	}
 	image = scaled(image, wanted->side);
 	if (image)
 		image = upright(image, head.orientation);
@@ -267,8 +268,10 @@ static enum status make(struct arena *arena, const void *bytes, size_t size,
 {
 	bool png = picture_kind_of(bytes, size) == PICTURE_PNG;
 	gdImagePtr image = NULL;
-	enum status status = open_picture(bytes, size, wanted, &image);
+	enum status status;
 
+	gdSetErrorMethod(say_nothing);
+	status = open_picture(bytes, size, wanted, &image);
 	for (size_t i = 0; status == ST_OK && i < count; i++) {
 		image = scaled(image, wanted[i].side);
 		status = image ? write_out(arena, image, png, &wanted[i], &out[i]) : ST_NOMEM;
@@ -278,29 +281,10 @@ static enum status make(struct arena *arena, const void *bytes, size_t size,
 	return status;
 }
 
-/* In turn: see picture.h. */
-static enum status make_in_turn(struct arena *arena, const void *bytes, size_t size,
-                                const struct wanted *wanted, size_t count, struct picture *out)
-{
-	static pthread_once_t once = PTHREAD_ONCE_INIT;
-	static pthread_mutex_t turn = PTHREAD_MUTEX_INITIALIZER;
-	static atomic_int here;
-	enum status status = ST_BUSY;
-
-	pthread_once(&once, silence);
-	if (atomic_fetch_add(&here, 1) <= PICTURES_WAIT) {
-		pthread_mutex_lock(&turn);
-		status = make(arena, bytes, size, wanted, count, out);
-		pthread_mutex_unlock(&turn);
-	}
-	atomic_fetch_sub(&here, 1);
-	return status;
-}
-
 enum status picture_clean(struct arena *arena, const void *bytes, size_t size, struct picture *out)
 {
 	struct picture made;
-	enum status status = make_in_turn(arena, bytes, size, &sheet, 1, &made);
+	enum status status = make(arena, bytes, size, &sheet, 1, &made);
 
 	if (status == ST_OK)
 		*out = made;
@@ -311,7 +295,7 @@ enum status picture_clean_two(struct arena *arena, const void *bytes, size_t siz
                               struct picture *large, struct picture *small)
 {
 	struct picture made[2];
-	enum status status = make_in_turn(arena, bytes, size, two, 2, made);
+	enum status status = make(arena, bytes, size, two, 2, made);
 
 	if (status == ST_OK) {
 		*large = made[0];
@@ -367,8 +351,11 @@ const char *picture_refusal(struct arena *arena, const void *bytes, size_t size,
 	case ST_LIMIT:
 		return too_large(arena, bytes, size);
 	case ST_BUSY:
-		return "must wait, since pictures of others are being taken in: send it again in "
-		       "a minute";
+		return "must wait, since other pictures are being taken in: send it again in a "
+		       "minute";
+	case ST_DENIED:
+		return "takes more memory or time to open than there is for it: save it anew as "
+		       "JPEG, or scale it down";
 	default:
 		return NULL;
 	}

@@ -5,15 +5,14 @@
  * are told by their content, whatever the name says. The size is read from the
  * header first and a picture of too many pixels is refused before a byte is
  * decoded; so is one that moves, and a JPEG in more than PICTURE_SCANS
- * passes. Of a PNG the decoder gets only the chunks that make the picture, since
- * packed words and colour profiles may unpack to gigabytes. It is turned upright
- * by its Exif orientation (CIPA DC-008, tag 0x0112), which JPEG, PNG and WebP may
+ * passes, and a file that its decoder measures otherwise. Of a PNG the decoder gets only the chunks
+ * that make the picture, since packed words and colour profiles may unpack to gigabytes. It is
+ * turned upright by its Exif orientation (CIPA DC-008, tag 0x0112), which JPEG, PNG and WebP may
  * have, and scaled down. A PNG stays one while it is small; all else becomes
  * JPEG, on white where it was transparent.
  *
- * One picture is decoded at a time in the whole process, and PICTURES_WAIT more
- * wait for their turn: a progressive JPEG takes 410 MB for 40 million pixels
- * (measured), so some 260 MB for 25 million, of the 512 MB that deploy/ allows.
+ * What members send is opened in a process of its own (picture_shop.h); what is
+ * here may be called anywhere, and lasts as long as it takes.
  */
 #ifndef WEB_CHAPTER_PICTURE_H
 #define WEB_CHAPTER_PICTURE_H
@@ -29,7 +28,6 @@
 #define PICTURE_SIDE 2000       /* pixels of the longer side of a sheet, at most */
 #define PICTURE_LARGE 1600      /* of the large one of two */
 #define PICTURE_SMALL 320       /* of the small one: half a phone's column */
-#define PICTURES_WAIT 2         /* with the one at work fewer than httpd.c has threads */
 
 enum picture_kind { PICTURE_NONE, PICTURE_JPEG, PICTURE_PNG, PICTURE_WEBP };
 
@@ -52,8 +50,12 @@ struct picture_head {
 };
 bool picture_head_read(const void *bytes, size_t size, struct picture_head *out);
 
+/* The size by the library that will decode it, from its header alone. False: the
+ * library would not. */
+bool picture_decoder_size(const void *bytes, size_t size, unsigned *width, unsigned *height);
+
 /* One of up to PICTURE_SIDE. ST_INVALID: cut short, damaged, moving or no picture.
- * ST_LIMIT: more than SHEET_PIXELS. ST_BUSY: others wait already. ST_NOMEM. */
+ * ST_LIMIT: more than SHEET_PIXELS. ST_NOMEM. */
 enum status picture_clean(struct arena *arena, const void *bytes, size_t size,
                           struct picture *out) MUST_CHECK;
 
@@ -63,8 +65,8 @@ enum status picture_clean_two(struct arena *arena, const void *bytes, size_t siz
                               struct picture *large, struct picture *small) MUST_CHECK;
 
 /* Why it was refused with that status, to follow the name of the file: "is damaged
- * or cut short ...". NULL when the status is no refusal or memory ran out, and then the
- * arena says so. */
+ * or cut short ..."; ST_BUSY: others wait already; ST_DENIED: its opening was cut off.
+ * NULL when the status is no refusal or memory ran out, and then the arena says so. */
 const char *picture_refusal(struct arena *arena, const void *bytes, size_t size,
                             enum status status);
 

@@ -4,6 +4,10 @@
  * PNG, IHDR and eXIf chunks. WebP: RFC 9649, VP8, VP8L and VP8X chunks, EXIF
  * chunk. Every step checks what is left; numbers of the file are never used
  * unchecked.
+ *
+ * What a decoder could read otherwise than this does is refused: a second frame
+ * header of a JPEG, a second IHDR of a PNG, a WebP whose first chunk is none of
+ * the three (libwebp takes it for a bare bitstream) or that holds two images.
  */
 #include "web/chapter/picture.h"
 
@@ -102,18 +106,21 @@ static bool stands_alone(unsigned marker)
 	return marker == 0x01 || (marker >= 0xD0 && marker <= 0xD8);
 }
 
-/* One segment, its marker read. True when it was the frame header. */
+/* One segment, its marker read. False: a frame header that is too short or not the
+ * first. A frame has a size, so that out->height tells whether there was one. */
 static bool read_segment(unsigned marker, struct bytes segment, struct picture_head *out)
 {
 	if (marker == 0xE1 && begins(&segment, "Exif\0\0", 6)) {
 		skip(&segment, 6);
 		out->orientation = orientation_of(segment);
 	}
-	if (!is_frame(marker) || segment.left < 5)
+	if (!is_frame(marker))
+		return true;
+	if (segment.left < 5 || out->height)
 		return false;
 	out->height = big16(segment.at + 1);
 	out->width = big16(segment.at + 3);
-	return true;
+	return out->height > 0;
 }
 
 /* To the next marker: in the data of a scan a zero stands behind each FF that is
@@ -135,7 +142,6 @@ static bool to_marker(struct bytes *b)
  * since each goes over all of the picture and thousands fit in a small file. */
 static bool read_jpeg(struct bytes b, struct picture_head *out)
 {
-	bool framed = false;
 	unsigned scans = 0;
 
 	skip(&b, 2);
@@ -144,15 +150,15 @@ static bool read_jpeg(struct bytes b, struct picture_head *out)
 		size_t len;
 
 		if (marker == 0xD9)
-			return framed && scans > 0;
+			return out->height > 0 && scans > 0;
 		if (stands_alone(marker)) {
 			skip(&b, 2);
 			continue;
 		}
 		len = b.left < 4 ? 0 : big16(b.at + 2);
-		if (len < 2 || b.left < 2 + len || (marker == 0xDA && ++scans > PICTURE_SCANS))
+		if (len < 2 || b.left < 2 + len || (marker == 0xDA && ++scans > PICTURE_SCANS) ||
+		    !read_segment(marker, (struct bytes){b.at + 4, len - 2}, out))
 			return false;
-		framed |= read_segment(marker, (struct bytes){b.at + 4, len - 2}, out);
 		skip(&b, 2 + len);
 	}
 	return false;
@@ -169,9 +175,11 @@ static bool read_png(struct bytes b, struct picture_head *out)
 		return false;
 	out->width = big32(b.at + 8);
 	out->height = big32(b.at + 12);
-	while (b.left >= CHUNK) {
+	for (bool first = true; b.left >= CHUNK; first = false) {
 		size_t len = big32(b.at);
 
+		if (!first && memcmp(b.at + 4, "IHDR", 4) == 0)
+			return false;
 		if (len > b.left - CHUNK)
 			break;
 		if (memcmp(b.at + 4, "eXIf", 4) == 0)
@@ -183,39 +191,56 @@ static bool read_png(struct bytes b, struct picture_head *out)
 
 /* ---- WebP ---- */
 
+/* The three chunks that say a size; false: it is one of them, and says none. */
 static bool read_webp_size(const char *name, struct bytes chunk, struct picture_head *out)
 {
 	const unsigned char *at = chunk.at;
 
-	if (memcmp(name, "VP8X", 4) == 0 && chunk.left >= 10) {
+	if (memcmp(name, "VP8X", 4) == 0) {
+		if (chunk.left < 10)
+			return false;
 		out->moves = at[0] & 2; /* RFC 9649 section 2.7.1.1: animation */
 		out->width = 1 + (little32(at + 3) >> 8);
 		out->height = 1 + (little32(at + 6) >> 8);
-	} else if (memcmp(name, "VP8L", 4) == 0 && chunk.left >= 5 && at[0] == 0x2F) {
+	} else if (memcmp(name, "VP8L", 4) == 0) {
+		if (chunk.left < 5 || at[0] != 0x2F)
+			return false;
 		out->width = 1 + (little32(at + 1) & 0x3FFF);
 		out->height = 1 + (little32(at + 1) >> 14 & 0x3FFF);
-	} else if (memcmp(name, "VP8 ", 4) == 0 && chunk.left >= 10) {
+	} else {
+		if (chunk.left < 10)
+			return false;
 		out->width = little16(at + 6) & 0x3FFF;
 		out->height = little16(at + 8) & 0x3FFF;
-	} else {
-		return false;
 	}
 	return true;
 }
 
+static bool is_image(const char *name)
+{
+	return memcmp(name, "VP8 ", 4) == 0 || memcmp(name, "VP8L", 4) == 0;
+}
+
+/* An image alone, or VP8X and an image of the size that it says. */
 static bool read_webp(struct bytes b, struct picture_head *out)
 {
-	bool sized = false;
+	struct picture_head image = {0, 0, 0, false};
+	bool extended = b.left >= 16 && memcmp(b.at + 12, "VP8X", 4) == 0;
 
 	skip(&b, 12);
-	while (b.left >= 8) {
+	for (bool first = true; b.left >= 8; first = false) {
 		const char *name = (const char *)b.at;
 		size_t len = little32(b.at + 4);
 		struct bytes chunk = {b.at + 8, len};
 
 		if (len > b.left - 8)
 			break;
-		sized = sized || read_webp_size(name, chunk, out);
+		if (first && !extended && !is_image(name))
+			return false;
+		if (first && extended && !read_webp_size(name, chunk, out))
+			return false;
+		if (is_image(name) && (image.width || !read_webp_size(name, chunk, &image)))
+			return false;
 		if (memcmp(name, "EXIF", 4) == 0) {
 			if (begins(&chunk, "Exif\0\0", 6))
 				skip(&chunk, 6);
@@ -224,7 +249,11 @@ static bool read_webp(struct bytes b, struct picture_head *out)
 		if (!skip(&b, 8 + len + (len & 1)))
 			break;
 	}
-	return sized;
+	if (extended)
+		return out->moves || (image.width == out->width && image.height == out->height);
+	out->width = image.width;
+	out->height = image.height;
+	return true;
 }
 
 bool picture_head_read(const void *bytes, size_t size, struct picture_head *out)
