@@ -73,7 +73,7 @@ static void add_picture(struct filling *f, const struct picture_of *of, struct m
 		return;
 	entry.large = size_of(&large);
 	entry.small = size_of(&small);
-	demo_take(f, pictures_add(f->store, of, by, &entry, 1));
+	demo_take(f, pictures_add(f->store, of, by, &entry, 1, f->now));
 }
 
 void demo_add_pictures(struct filling *f, const struct picture_of *of, struct member_id by,

@@ -1,7 +1,8 @@
 /* serve: opens the data folder, fills the demonstration, listens, and waits
  * for the signal to stop.
  *
- * The order matters: the signals are blocked before the first thread starts,
+ * The order matters: the helper that opens pictures is forked before anything is
+ * open or known that it must not have; the signals are blocked before the first thread starts,
  * so that every thread leaves them to sigwait; rights are dropped before the
  * first byte of a request is read.
  */
@@ -17,10 +18,12 @@
 #include "cli/demo.h"
 #include "cli/mail_options.h"
 #include "os/clock.h"
+#include "os/helper.h"
 #include "os/log.h"
 #include "os/rights.h"
 #include "os/token.h"
 #include "store/members.h"
+#include "web/chapter/picture_shop.h"
 #include "web/http/files.h"
 #include "web/http/httpd.h"
 #include "web/http/route.h"
@@ -103,10 +106,18 @@ static enum status wait_for_end(const struct command_args *args, const char *add
 	return status;
 }
 
-static int serve_app(const struct command_args *args, const struct httpd_config *listen,
-                     const struct mail_options *mail, struct store *store, const char *path)
+/* What the options and the folder gave. */
+struct serving {
+	struct httpd_config listen;
+	struct mail_options mail;
+	struct helper *helper;
+	struct store *store;
+	const char *path;
+};
+
+static int serve_app(const struct command_args *args, const struct serving *serving)
 {
-	struct app_config config = {.database = path,
+	struct app_config config = {.database = serving->path,
 	                            .views = views_files,
 	                            .views_count = views_files_count,
 	                            .statics = static_files,
@@ -117,7 +128,8 @@ static int serve_app(const struct command_args *args, const struct httpd_config 
 	                            .secure = args->url && strncmp(args->url, "https://", 8) == 0,
 	                            .trust_proxy = args->behind_proxy,
 	                            .base_url = args->url ? args->url : "",
-	                            .mail = mail->on ? &mail->setup : NULL};
+	                            .mail = serving->mail.on ? &serving->mail.setup : NULL,
+	                            .pictures = serving->helper};
 	struct httpd *httpd = NULL;
 	struct app *app = NULL;
 	sigset_t signals;
@@ -133,11 +145,12 @@ static int serve_app(const struct command_args *args, const struct httpd_config 
 	if (status == ST_OK)
 		status = app_new(&config, &app);
 	if (status == ST_OK)
-		status = httpd_start(app, listen, &httpd);
+		status = httpd_start(app, &serving->listen, &httpd);
 	if (status == ST_OK)
 		status = app_start_rounds(app);
 	if (status == ST_OK)
-		status = wait_for_end(args, listen->address, httpd, store, &signals);
+		status = wait_for_end(args, serving->listen.address, httpd, serving->store,
+		                      &signals);
 	else
 		command_failed("cannot serve on %s: %s",
 		               args->listen ? args->listen : LISTEN_DEFAULT, status_words(status));
@@ -150,24 +163,25 @@ static int serve_app(const struct command_args *args, const struct httpd_config 
 int command_serve(const struct command_args *args)
 {
 	char address[256];
-	struct httpd_config listen = {.address = address};
-	struct mail_options mail;
-	struct store *store;
+	struct serving serving = {.listen = {.address = address}};
 	char *path;
 	int result = 1;
 
 	if (!split_listen(args->listen ? args->listen : LISTEN_DEFAULT, address, sizeof address,
-	                  &listen.port)) {
+	                  &serving.listen.port)) {
 		command_failed("--listen takes ADDR:PORT, as in %s", LISTEN_DEFAULT);
 		return 2;
 	}
-	if (!mail_options_read(args, &mail))
+	if (!mail_options_read(args, &serving.mail))
 		return 2;
-	store = database_open(args->data);
-	path = database_path(args->data);
-	if (store && path && prepare(args, store) == ST_OK)
-		result = serve_app(args, &listen, &mail, store, path);
-	store_close(store);
+	if (helper_start(&picture_helper_rules, &serving.helper) != ST_OK)
+		return command_failed("cannot start the process that opens pictures");
+	serving.store = database_open(args->data);
+	serving.path = path = database_path(args->data);
+	if (serving.store && path && prepare(args, serving.store) == ST_OK)
+		result = serve_app(args, &serving);
+	store_close(serving.store);
+	helper_stop(serving.helper);
 	mem_free(path);
 	return result;
 }

@@ -28,6 +28,7 @@ enum {
 	SQL_ROOM,
 	SQL_LIST = SQL_ROOM + 3,
 	SQL_ADD = SQL_LIST + 3,
+	SQL_DAY,
 	SQL_MAY_REMOVE,
 	SQL_REMOVE,
 	SQL_REPORT_CHANGED,
@@ -53,8 +54,11 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_LIST + ON_REPORT] = LISTED "WHERE p.report_id = ?1" ORDER,
         [SQL_LIST + ON_FINDING] = LISTED "WHERE p.finding_id = ?1" ORDER,
         [SQL_ADD] = "INSERT INTO pictures (note_id, report_id, finding_id, place, words, large,"
-                    " mime, width, height, small, small_mime, small_width, small_height)"
-                    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+                    " mime, width, height, small, small_mime, small_width, small_height, added_by,"
+                    " added_at)"
+                    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
+        [SQL_DAY] = "SELECT added_at FROM pictures WHERE added_by = ?1 ORDER BY id DESC"
+                    " LIMIT 1 OFFSET ?2",
         [SQL_MAY_REMOVE] =
                 "SELECT r.id, EXISTS (SELECT 1 FROM members m WHERE m.id = ?2 AND NOT m.disabled"
                 " AND (m.role >= 1 OR (m.id = " AUTHOR " AND NOT " REMOVED ")))" FROM_PICTURES
@@ -158,8 +162,15 @@ static void bind_size(struct query *q, int64_t file, const struct picture_size *
 	bind_int(q, size->height);
 }
 
+/* Who adds, and when. */
+struct adding {
+	struct member_id by;
+	int64_t now;
+};
+
 static enum status add_one(struct store *store, const struct picture_of *of,
-                           const struct picture_entry *picture, int place)
+                           const struct picture_entry *picture, int place,
+                           const struct adding *adding)
 {
 	int64_t large = 0, small = 0;
 	enum status status = keep_two(store, picture, &large, &small);
@@ -175,6 +186,8 @@ static enum status add_one(struct store *store, const struct picture_of *of,
 	bind_text(&q, picture->words);
 	bind_size(&q, large, &picture->large);
 	bind_size(&q, small, &picture->small);
+	bind_int(&q, adding->by.v);
+	bind_int(&q, adding->now);
 	return query_run(&q);
 }
 
@@ -186,27 +199,42 @@ static enum status report_changed(struct store *store, int64_t report)
 	return query_run(&q);
 }
 
-static enum status add_all(struct store *store, const struct picture_of *of, struct member_id by,
-                           const struct picture_entry *pictures, size_t count)
+enum status pictures_day(struct store *store, struct member_id by, size_t count, int64_t now)
+{
+	struct query q = query_start(store, &picture_sql, SQL_DAY, NULL);
+
+	bind_int(&q, by.v);
+	bind_int(&q, PICTURES_A_DAY - (int64_t)count);
+	return query_day(&q, now);
+}
+
+static enum status add_all(struct store *store, const struct picture_of *of,
+                           const struct adding *adding, const struct picture_entry *pictures,
+                           size_t count)
 {
 	struct ground ground = {0, 0};
-	enum status status = check_ground(store, of, by, &ground);
+	enum status status = check_ground(store, of, adding->by, &ground);
 
+	if (status == ST_OK && count > 0)
+		status = pictures_day(store, adding->by, count, adding->now);
 	for (size_t i = 0; status == ST_OK && i < count; i++) {
 		int place = free_place(ground.taken);
 
 		ground.taken |= (int64_t)1 << place;
-		status = place < PICTURES_MOST ? add_one(store, of, &pictures[i], place) : ST_LIMIT;
+		status = place < PICTURES_MOST ? add_one(store, of, &pictures[i], place, adding)
+		                               : ST_LIMIT;
 	}
 	return status == ST_OK && ground.report ? report_changed(store, ground.report) : status;
 }
 
 enum status pictures_add(struct store *store, const struct picture_of *of, struct member_id by,
-                         const struct picture_entry *pictures, size_t count)
+                         const struct picture_entry *pictures, size_t count, int64_t now)
 {
+	const struct adding adding = {by, now};
 	enum status status = act_begin(store);
 
-	return status == ST_OK ? act_end(store, add_all(store, of, by, pictures, count)) : status;
+	return status == ST_OK ? act_end(store, add_all(store, of, &adding, pictures, count))
+	                       : status;
 }
 
 /* ---- removing ---- */

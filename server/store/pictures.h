@@ -13,6 +13,7 @@
 #include "store/reports.h"
 
 #define PICTURES_MOST 6           /* on one note, report or finding */
+#define PICTURES_A_DAY 60         /* of one member */
 #define PICTURE_WORDS_LONGEST 200 /* characters */
 
 struct picture_id {
@@ -53,11 +54,15 @@ struct picture_row {
  * exist or is removed. */
 enum status pictures_room(struct store *store, const struct picture_of *of, struct member_id by,
                           size_t *room, struct report_id *report) MUST_CHECK;
+/* May that many more be added today? ST_LIMIT: more than PICTURES_A_DAY within a day. */
+enum status pictures_day(struct store *store, struct member_id by, size_t count,
+                         int64_t now) MUST_CHECK;
 /* After those that are there, by the author of what they are on (else
  * ST_DENIED). ST_MISSING: that does not exist or is removed; ST_LIMIT: more than
- * PICTURES_MOST with those that are there. */
+ * PICTURES_MOST with those that are there, or as pictures_day. */
 enum status pictures_add(struct store *store, const struct picture_of *of, struct member_id by,
-                         const struct picture_entry *pictures, size_t count) MUST_CHECK;
+                         const struct picture_entry *pictures, size_t count,
+                         int64_t now) MUST_CHECK;
 /* For good. ST_MISSING. By the author of what it is on while that stands, or a
  * steward (else ST_DENIED). */
 enum status picture_remove(struct store *store, struct picture_id id,

@@ -224,9 +224,9 @@ static void add_other_notes(struct world *w)
 	assert_ok(note_set_helped(w->store, w->other.note, w->bob, true));
 	assert_ok(note_set_helped(w->store, w->other.note, w->other.eve, true));
 	assert_ok(pictures_add(w->store, &(struct picture_of){.note = w->other.note}, w->other.dan,
-	                       &picture, 1));
-	assert_ok(
-	        pictures_add(w->store, &(struct picture_of){.note = w->note}, w->bob, &picture, 1));
+	                       &picture, 1, NOW));
+	assert_ok(pictures_add(w->store, &(struct picture_of){.note = w->note}, w->bob, &picture, 1,
+	                       NOW));
 	assert_ok(call_add(w->store, &(struct call_to){.note = w->other.note}, w->bob, "Is it?",
 	                   NOW, &call));
 	assert_ok(call_add(w->store, &(struct call_to){.note = w->note}, w->other.dan, "Is it?",
@@ -257,9 +257,9 @@ static void add_other_reports(struct world *w)
 	entry.author = w->bob;
 	assert_ok(finding_add(w->store, &entry, NOW + 4, &id));
 	assert_ok(pictures_add(w->store, &(struct picture_of){.report = w->report}, w->bob,
-	                       &picture, 1));
+	                       &picture, 1, NOW));
 	assert_ok(pictures_add(w->store, &(struct picture_of){.finding = w->other.finding},
-	                       w->other.dan, &picture, 1));
+	                       w->other.dan, &picture, 1, NOW));
 	for (int i = 0; i < 2; i++) {
 		assert_ok(call_add(w->store, &(struct call_to){.report = w->report}, w->other.dan,
 		                   "rude", NOW, &call));

@@ -300,7 +300,7 @@ static void add_note(struct world *w)
 	assert_ok(call_add(w->store, &(struct call_to){.note = w->note}, w->ann, "Is it so?", NOW,
 	                   &w->call));
 	of.note = w->note;
-	assert_ok(pictures_add(w->store, &of, w->bob, &picture, 1));
+	assert_ok(pictures_add(w->store, &of, w->bob, &picture, 1, NOW));
 	w->picture.v = 1;
 }
 

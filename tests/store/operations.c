@@ -106,7 +106,8 @@ WRITING(note_answer, note_answer(w->store, w->note, w->sam, "text", NOW, &(struc
 WRITING(note_edit, note_edit(w->store, w->note, w->bob, "other", NOW))
 WRITING(note_remove, note_remove(w->store, w->note, w->bob, NOW))
 WRITING(pictures_add,
-        pictures_add(w->store, &(struct picture_of){.note = w->note}, w->bob, new_pictures, 2))
+        pictures_add(w->store, &(struct picture_of){.note = w->note}, w->bob, new_pictures, 2, NOW))
+WRITING(pictures_day, pictures_day(w->store, w->bob, 1, NOW))
 WRITING(picture_remove, picture_remove(w->store, w->picture, w->bob))
 LISTING(picture_list, picture_row,
         picture_list(w->store, arena, &(struct picture_of){.note = w->note}, 1, &list, &count))
@@ -948,6 +949,7 @@ const struct operation operations[] = {
         OP(note_edit),
         OP(note_remove),
         OP(pictures_add),
+        OP(pictures_day),
         OP(picture_remove),
         OP(picture_list),
         OP(picture_list_by),

@@ -81,9 +81,9 @@ static void pictures_come_back_as_they_were_added(void **state)
 	struct picture_size size;
 
 	add_report(w);
-	assert_ok(pictures_add(w->store, &of[1], w->bob, pair, 2));
-	assert_ok(pictures_add(w->store, &on_report, w->bob, &other, 1));
-	assert_ok(pictures_add(w->store, &on_finding, w->sam, &other, 1));
+	assert_ok(pictures_add(w->store, &of[1], w->bob, pair, 2, NOW));
+	assert_ok(pictures_add(w->store, &on_report, w->bob, &other, 1, NOW));
+	assert_ok(pictures_add(w->store, &on_finding, w->sam, &other, 1, NOW));
 	rows = listed(w, of, 3, 4);
 	assert_int_equal(rows[0].of.finding.v, 103);
 	assert_int_equal(rows[0].on_report.v, 7);
@@ -133,13 +133,13 @@ static void only_the_author_adds(void **state)
 
 	add_report(w);
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-		assert_int_equal(pictures_add(w->store, &rows[i].of, rows[i].by, &entry, 1),
+		assert_int_equal(pictures_add(w->store, &rows[i].of, rows[i].by, &entry, 1, NOW),
 		                 rows[i].expected);
 	CHECK_COUNT(w, 3, "pictures");
 	sql_exec(w->store, "UPDATE notes SET removed_at = 1, text = '';"
 	                   "UPDATE reports SET removed_at = 1");
 	for (size_t i = 8; i < 11; i++)
-		assert_int_equal(pictures_add(w->store, &rows[i].of, rows[i].by, &entry, 1),
+		assert_int_equal(pictures_add(w->store, &rows[i].of, rows[i].by, &entry, 1, NOW),
 		                 ST_MISSING);
 	CHECK_COUNT(w, 3, "pictures");
 }
@@ -155,18 +155,19 @@ static void no_more_than_six(void **state)
 		many[i] = picture_of("", "L", "S");
 	many[4].words = "fifth";
 	many[0].words = "first";
-	assert_int_equal(pictures_add(w->store, &of, w->bob, many, PICTURES_MOST + 1), ST_LIMIT);
+	assert_int_equal(pictures_add(w->store, &of, w->bob, many, PICTURES_MOST + 1, NOW),
+	                 ST_LIMIT);
 	CHECK_COUNT(w, 0, "pictures");
 	CHECK_COUNT(w, 1, "files");
-	assert_ok(pictures_add(w->store, &of, w->bob, many, 0));
-	assert_ok(pictures_add(w->store, &of, w->bob, many, 5));
-	assert_int_equal(pictures_add(w->store, &of, w->bob, many, 2), ST_LIMIT);
+	assert_ok(pictures_add(w->store, &of, w->bob, many, 0, NOW));
+	assert_ok(pictures_add(w->store, &of, w->bob, many, 5, NOW));
+	assert_int_equal(pictures_add(w->store, &of, w->bob, many, 2, NOW), ST_LIMIT);
 	CHECK_COUNT(w, 5, "pictures");
 	/* One from the middle goes, two take what is free, behind the others. */
 	rows = listed(w, &of, 1, 5);
 	assert_ok(picture_remove(w->store, rows[2].id, w->bob));
-	assert_ok(pictures_add(w->store, &of, w->bob, many, 2));
-	assert_int_equal(pictures_add(w->store, &of, w->bob, many, 1), ST_LIMIT);
+	assert_ok(pictures_add(w->store, &of, w->bob, many, 2, NOW));
+	assert_int_equal(pictures_add(w->store, &of, w->bob, many, 1, NOW), ST_LIMIT);
 	rows = listed(w, &of, 1, 6);
 	assert_string_equal(rows[0].words, "first");
 	assert_string_equal(rows[3].words, "fifth");
@@ -193,12 +194,12 @@ static void what_breaks_a_rule_is_not_kept(void **state)
 	for (size_t i = 0; i < 6; i++) {
 		struct picture_entry pair[2] = {good, rows[i]};
 
-		assert_int_equal(pictures_add(w->store, &of, w->bob, pair, 2), ST_CONFLICT);
+		assert_int_equal(pictures_add(w->store, &of, w->bob, pair, 2, NOW), ST_CONFLICT);
 	}
 	CHECK_COUNT(w, 0, "pictures");
 	CHECK_COUNT(w, 1, "files");
 	words[PICTURE_WORDS_LONGEST] = '\0';
-	assert_ok(pictures_add(w->store, &of, w->bob, rows, 1));
+	assert_ok(pictures_add(w->store, &of, w->bob, rows, 1, NOW));
 }
 
 static void the_author_or_a_steward_removes(void **state)
@@ -209,7 +210,7 @@ static void the_author_or_a_steward_removes(void **state)
 	                                 picture_of("", "L3", "S")};
 	const struct picture_row *rows;
 
-	assert_ok(pictures_add(w->store, &of, w->bob, three, 3));
+	assert_ok(pictures_add(w->store, &of, w->bob, three, 3, NOW));
 	rows = listed(w, &of, 1, 3);
 	sql_exec(w->store, "UPDATE members SET role = 0 WHERE login = 'sue'");
 	assert_int_equal(picture_remove(w->store, rows[0].id, w->sue), ST_DENIED);
@@ -234,9 +235,9 @@ static void a_removed_note_shows_its_pictures_to_stewards(void **state)
 	const struct picture_row *rows;
 
 	add_report(w);
-	assert_ok(pictures_add(w->store, &of[0], w->bob, &entry, 1));
-	assert_ok(pictures_add(w->store, &of[1], w->bob, &entry, 1));
-	assert_ok(pictures_add(w->store, &of[2], w->sam, &entry, 1));
+	assert_ok(pictures_add(w->store, &of[0], w->bob, &entry, 1, NOW));
+	assert_ok(pictures_add(w->store, &of[1], w->bob, &entry, 1, NOW));
+	assert_ok(pictures_add(w->store, &of[2], w->sam, &entry, 1, NOW));
 	rows = listed(w, of, 3, 3);
 	sql_exec(w->store, "UPDATE notes SET removed_at = 1, text = '';"
 	                   "UPDATE reports SET removed_at = 1");
@@ -266,8 +267,8 @@ static void pictures_go_with_what_they_are_on(void **state)
 	struct attachment_id id;
 
 	add_report(w);
-	assert_ok(pictures_add(w->store, &of, w->bob, &entry, 1));
-	assert_ok(pictures_add(w->store, &on_finding, w->sam, &entry, 1));
+	assert_ok(pictures_add(w->store, &of, w->bob, &entry, 1, NOW));
+	assert_ok(pictures_add(w->store, &on_finding, w->sam, &entry, 1, NOW));
 	assert_ok(attachment_add(w->store, w->draft, &sheet, w->sam, NOW, &id));
 	sql_exec(w->store, "DELETE FROM notes");
 	CHECK_COUNT(w, 3, "files");
@@ -287,11 +288,11 @@ static void a_report_has_a_new_version(void **state)
 	const struct picture_row *rows;
 
 	add_report(w);
-	assert_ok(pictures_add(w->store, &of, w->bob, &entry, 1));
+	assert_ok(pictures_add(w->store, &of, w->bob, &entry, 1, NOW));
 	assert_int_equal(sql_number(w->store, versions), 1);
-	assert_ok(pictures_add(w->store, &on_report, w->bob, &entry, 1));
+	assert_ok(pictures_add(w->store, &on_report, w->bob, &entry, 1, NOW));
 	assert_int_equal(sql_number(w->store, versions), 2);
-	assert_ok(pictures_add(w->store, &on_finding, w->sam, &entry, 1));
+	assert_ok(pictures_add(w->store, &on_finding, w->sam, &entry, 1, NOW));
 	assert_int_equal(sql_number(w->store, versions), 3);
 	/* One that it is merged into shows them too. */
 	sql_exec(w->store,
@@ -316,9 +317,9 @@ static void own_pictures_are_listed(void **state)
 	size_t count = 0;
 
 	add_report(w);
-	assert_ok(pictures_add(w->store, &on_report, w->bob, &entry, 1));
-	assert_ok(pictures_add(w->store, &of, w->bob, &entry, 1));
-	assert_ok(pictures_add(w->store, &on_finding, w->sam, &entry, 1));
+	assert_ok(pictures_add(w->store, &on_report, w->bob, &entry, 1, NOW));
+	assert_ok(pictures_add(w->store, &of, w->bob, &entry, 1, NOW));
+	assert_ok(pictures_add(w->store, &on_finding, w->sam, &entry, 1, NOW));
 	assert_ok(picture_list_by(w->store, w->arena, w->bob, &rows, &count));
 	assert_int_equal(count, 2);
 	assert_int_equal(rows[0].of.report.v, 7);

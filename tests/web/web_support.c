@@ -11,6 +11,7 @@
 #include "os/password.h"
 #include "os/random.h"
 #include "store/members.h"
+#include "web/chapter/picture_shop.h"
 #include "web/http/context.h"
 #include "web/http/files.h"
 #include "web/http/session.h"
@@ -121,6 +122,16 @@ static void add_people(struct web *web)
 	}
 }
 
+/* One for all webs, forked before the first of them has threads; it ends with the test. */
+static struct helper *helper_of_all(void)
+{
+	static struct helper *helper;
+
+	if (!helper)
+		assert_int_equal(helper_start(&picture_helper_rules, &helper), ST_OK);
+	return helper;
+}
+
 struct web *web_new(const struct route *table, size_t n_routes, const struct embedded_file *views,
                     size_t n_views)
 {
@@ -135,6 +146,7 @@ struct web *web_new(const struct route *table, size_t n_routes, const struct emb
 	        .base_url = "http://fairlead.test",
 	        .now = test_now,
 	        .mail = mail,
+	        .pictures = helper_of_all(),
 	};
 
 	assert_non_null(web);

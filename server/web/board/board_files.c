@@ -10,7 +10,7 @@
 
 #include "base/utf8.h"
 #include "web/board/board_parts.h"
-#include "web/chapter/picture.h"
+#include "web/html/picture_form.h"
 #include "web/http/respond.h"
 
 #define FILE_NAME_LONGEST 100 /* bytes of a name without its end */
@@ -163,18 +163,12 @@ static const char *name_for(struct arena *arena, const char *bare, size_t stem,
 /* ---- taking one in ---- */
 
 /* Fills bytes, size and mime of the entry; faults go to the form. */
-static enum status take_picture(struct context *c, const struct http_upload *file,
-                                struct attachment_entry *entry, enum content *content)
+static enum status take_picture(struct context *c, struct attachment_entry *entry,
+                                enum content *content)
 {
 	struct picture picture;
-	enum status status = picture_clean(c->arena, file->bytes, file->len, &picture);
+	enum status status = picture_take_sheet(c, "file", &picture);
 
-	const char *refusal = picture_refusal(c->arena, file->bytes, file->len, status);
-
-	if (refusal) {
-		form_fail(c->form, "file", "%s", refusal);
-		return ST_OK;
-	}
 	if (status == ST_OK) {
 		*content = picture.kind == PICTURE_PNG ? CONTENT_PNG : CONTENT_JPEG;
 		entry->bytes = picture.bytes;
@@ -212,7 +206,7 @@ static enum status read_file(struct context *c, struct attachment_entry *entry)
 	if (content == CONTENT_PDF)
 		check_pdf(c, file, entry);
 	else
-		status = take_picture(c, file, entry, &content);
+		status = take_picture(c, entry, &content);
 	entry->mime = contents[content].mime;
 	entry->name = name_for(c->arena, bare, stem, content);
 	return status == ST_OK && !entry->name ? ST_NOMEM : status;
@@ -227,10 +221,10 @@ enum status act_file_add(struct context *c)
 
 	if (form_ok(c->form))
 		status = read_file(c, &entry);
-	if (status != ST_OK)
-		return status;
 	if (!form_ok(c->form))
 		return show_files(c);
+	if (status != ST_OK)
+		return status;
 	status = attachment_add(c->store, draft, &entry, c->member->id, c->now, &id);
 	if (status == ST_LIMIT) {
 		form_fail(c->form, "file", "is one too many: a notice holds %d", ATTACHMENTS_MOST);

@@ -240,17 +240,26 @@ static gdImagePtr true_colour(gdImagePtr image)
 	return NULL;
 }
 
+enum status picture_look(const void *bytes, size_t size, unsigned pixels)
+{
+	struct picture_head head;
+
+	if (size > INT_MAX || !picture_head_read(bytes, size, &head) || head.moves)
+		return ST_INVALID;
+	return (unsigned long long)head.width * head.height > pixels ? ST_LIMIT : ST_OK;
+}
+
 /* Upright, no larger than the first that is wanted. */
 static enum status open_picture(const void *bytes, size_t size, const struct wanted *wanted,
                                 gdImagePtr *out)
 {
 	struct picture_head head;
 	gdImagePtr image;
+	enum status status = picture_look(bytes, size, wanted->pixels);
 
-	if (size > INT_MAX || !picture_head_read(bytes, size, &head) || head.moves)
-		return ST_INVALID;
-	if ((unsigned long long)head.width * head.height > wanted->pixels)
-		return ST_LIMIT;
+	if (status != ST_OK)
+		return status;
+	picture_head_read(bytes, size, &head);
 	image = true_colour(picture_kind_of(bytes, size) == PICTURE_PNG
 	                            ? decode_png(&head, bytes, size)
 	                            : decode_measured(&head, bytes, size));

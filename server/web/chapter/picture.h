@@ -50,6 +50,9 @@ struct picture_head {
 };
 bool picture_head_read(const void *bytes, size_t size, struct picture_head *out);
 
+/* By its head: ST_INVALID: it is none, or moves; ST_LIMIT: more than so many pixels. */
+enum status picture_look(const void *bytes, size_t size, unsigned pixels) MUST_CHECK;
+
 /* The size by the library that will decode it, from its header alone. False: the
  * library would not. */
 bool picture_decoder_size(const void *bytes, size_t size, unsigned *width, unsigned *height);

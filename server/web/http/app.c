@@ -46,7 +46,8 @@ static enum status set_up(struct app *app)
 		return status;
 	app->limits = limits_new();
 	app->pages = page_cache_new();
-	return app->limits && app->pages ? ST_OK : ST_NOMEM;
+	app->pictures = picture_shop_new(app->config.pictures);
+	return app->limits && app->pages && app->pictures ? ST_OK : ST_NOMEM;
 }
 
 enum status app_new(const struct app_config *config, struct app **out)
@@ -70,6 +71,9 @@ void app_free(struct app *app)
 {
 	if (!app)
 		return;
+	if (app->pictures)
+		picture_shop_close(app->pictures);
+	picture_shop_free(app->pictures);
 	chapter_close(app->chapter);
 	page_cache_free(app->pages);
 	limits_free(app->limits);
@@ -94,11 +98,34 @@ const struct app_config *app_config(const struct app *app)
 	return &app->config;
 }
 
-void app_handle(struct app *app, const struct request *request, struct arena *arena,
-                struct response *response)
+struct picture_job *app_begin(struct app *app, const struct request *request, struct arena *arena,
+                              struct response *response)
 {
 	*response = (struct response){.status = 0};
 	dispatch(app, request, arena, response);
+	return response->pictures;
+}
+
+void app_leave(struct app *app, struct picture_job *pictures, void (*done)(void *), void *with)
+{
+	picture_shop_leave(app->pictures, pictures, done, with);
+}
+
+void app_stop_waiting(struct app *app)
+{
+	picture_shop_close(app->pictures);
+}
+
+void app_handle(struct app *app, const struct request *request, struct arena *arena,
+                struct response *response)
+{
+	struct request again = *request;
+	struct picture_job *pictures;
+
+	while ((pictures = app_begin(app, &again, arena, response))) {
+		picture_shop_do(app->pictures, pictures);
+		again.pictures = pictures;
+	}
 }
 
 /* The row that a request goes to; NULL when there is none, or memory ran out. */

@@ -15,6 +15,8 @@
 #include "base/embedded.h"
 #include "web/http/http.h"
 
+struct helper; /* os/helper.h */
+struct picture_job;
 struct route;
 struct mail_setup; /* chapter/mail_round.h */
 
@@ -30,6 +32,7 @@ struct app_config {
 	const char *base_url; /* "https://fairlead.example", no slash at the end; for links */
 	int64_t (*now)(void); /* seconds; NULL: the machine's clock */
 	const struct mail_setup *mail; /* NULL: this box sends none */
+	struct helper *pictures;       /* with picture_helper_rules; NULL: none are taken */
 };
 
 struct app;
@@ -48,9 +51,21 @@ enum status app_round(struct app *app) MUST_CHECK;
 const struct app_config *app_config(const struct app *app);
 
 /* Answers a request; never fails, but may answer 500. The response and all in
- * it is borrowed from the arena, the app and the binary. */
+ * it is borrowed from the arena, the app and the binary. Pictures are made in the
+ * caller's thread. */
 void app_handle(struct app *app, const struct request *request, struct arena *arena,
                 struct response *response);
+
+/* The same, without waiting for pictures. NULL: answered. Else what must be made
+ * first: app_leave it, and when it is done put it into request->pictures and call this
+ * again, with the same arena. */
+struct picture_job *app_begin(struct app *app, const struct request *request, struct arena *arena,
+                              struct response *response);
+/* Calls done(with) from some thread, perhaps at once. */
+void app_leave(struct app *app, struct picture_job *pictures, void (*done)(void *), void *with);
+/* Lets go of all that wait; what comes later does not wait. Before the threads that
+ * call the app are ended. */
+void app_stop_waiting(struct app *app);
 
 /* Bytes of body that this request may send; asked before the first is read. 0
  * when the address takes none. announced: bytes by its head, SIZE_MAX if it does not

@@ -8,6 +8,7 @@
 #include "web/http/context.h"
 #include "web/http/limits.h"
 #include "web/http/page_cache.h"
+#include "web/chapter/picture_shop.h"
 #include "web/http/statics.h"
 #include "web/html/tmpl.h"
 
@@ -19,6 +20,7 @@ struct app {
 	struct router *router;
 	struct limits *limits;
 	struct page_cache *pages;
+	struct picture_shop *pictures;
 };
 
 /* Everything from a request to a filled response, sealed; dispatch.c. */

@@ -1,4 +1,4 @@
-/* dispatch.c - from a request to a sealed response.
+/* dispatch.c - from a request to a sealed response, or to pictures that are made first.
  *
  * In this order, each step in one place: find the row; slow down; find who
  * calls; may they?; is the form theirs?; read the inputs; borrow the catalogue;
@@ -210,6 +210,8 @@ static enum status run_handler(struct context *c)
 		store_act_for(c->store, c->member ? c->member->id.v : 0, c->now);
 	if (status == ST_OK)
 		status = c->route->handler(c);
+	if (c->response->pictures) /* it changed nothing, and is called again */
+		return ST_OK;
 	if (status == ST_OK && arena_failed(c->arena))
 		status = ST_NOMEM;
 	if (status != ST_OK || c->response->status == 0)
@@ -309,7 +311,7 @@ static enum status slow_down(struct context *c, int64_t *wait)
 {
 	enum status status = ST_OK;
 
-	if (c->request->method != HTTP_POST)
+	if (c->request->method != HTTP_POST || c->request->pictures)
 		return ST_OK;
 	if (c->route->flags & R_GUARDED)
 		status = limits_take(c->app->limits, LIMIT_GUARDED, c->request->peer, c->now, wait);
@@ -373,5 +375,6 @@ void dispatch(struct app *app, const struct request *request, struct arena *aren
 
 	if (find_route(&context) != ST_OK)
 		respond_failure(&context, ST_NOMEM);
-	seal_response(arena, request, app->config.secure, response);
+	if (!response->pictures)
+		seal_response(arena, request, app->config.secure, response);
 }

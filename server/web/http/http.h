@@ -57,6 +57,8 @@ struct request_headers {
 	const char *user_agent;
 };
 
+struct picture_job; /* web/picture_shop.h */
+
 struct request {
 	enum http_method method;
 	const char *path; /* percent-decoded, begins with / */
@@ -64,7 +66,8 @@ struct request {
 	struct http_fields form;
 	struct http_uploads uploads;
 	struct request_headers headers;
-	const char *peer; /* who calls, as limits count it: http_caller */
+	const char *peer;                   /* who calls, as limits count it: http_caller */
+	const struct picture_job *pictures; /* made of its files; NULL: it is handled first */
 };
 
 /* How long an answer may be kept, and by whom. */
@@ -83,7 +86,8 @@ struct http_header {
 };
 
 struct response {
-	unsigned status; /* 0: not answered yet */
+	unsigned status;              /* 0: not answered yet */
+	struct picture_job *pictures; /* what must be made first: then handle it again */
 	const char *type;
 	const char *body; /* borrowed: from the arena or from the binary */
 	size_t len;

@@ -363,13 +363,39 @@ static bool fits(const struct exchange *exchange, const struct response *respons
 	return len <= exchange->answer_head_most;
 }
 
+static void go_on(void *connection)
+{
+	MHD_resume_connection(connection);
+}
+
+/* What must wait for pictures is put aside, without a thread, and called again. */
 static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchange,
                               struct MHD_Connection *connection)
 {
 	struct response response;
+	struct picture_job *pictures =
+	        app_begin(httpd->app, &exchange->request, exchange->arena, &response);
+
+	if (!pictures && !fits(exchange, &response)) {
+		exchange->refused = 414;
+		return refuse(httpd, exchange, connection);
+	}
+	if (!pictures)
+		return queue(httpd, exchange, connection, &response);
+	exchange->request.pictures = pictures;
+	MHD_suspend_connection(connection);
+	app_leave(httpd->app, pictures, go_on, connection);
+	return MHD_YES;
+}
+
+static enum MHD_Result read_body(const struct httpd *httpd, struct exchange *exchange,
+                                 struct MHD_Connection *connection)
+{
 	enum status status = text_failed(&exchange->body) ? ST_NOMEM : ST_OK;
 
 	door_stage(httpd->door, exchange->line->place, DOOR_ANSWER, WORK_SECONDS);
+	if (exchange->request.pictures)
+		return answer(httpd, exchange, connection);
 	if (!exchange->refused && status == ST_OK)
 		status = http_body(exchange->arena, &exchange->request,
 		                   text_string(&exchange->body), exchange->body.len);
@@ -377,12 +403,7 @@ static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchan
 		exchange->refused = refusal(status);
 	if (exchange->refused)
 		return refuse(httpd, exchange, connection);
-	app_handle(httpd->app, &exchange->request, exchange->arena, &response);
-	if (!fits(exchange, &response)) {
-		exchange->refused = 414;
-		return refuse(httpd, exchange, connection);
-	}
-	return queue(httpd, exchange, connection, &response);
+	return answer(httpd, exchange, connection);
 }
 
 static void read_head(const struct httpd *httpd, struct exchange *exchange, struct head *head,
@@ -472,7 +493,7 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
 		return start(httpd, exchange, &head, connection);
 	if (*len > 0)
 		return take_chunk(httpd, exchange, bytes, len);
-	return answer(httpd, exchange, connection);
+	return read_body(httpd, exchange, connection);
 }
 
 /* ---- coming in ---- */
@@ -595,7 +616,7 @@ static struct MHD_Daemon *start_daemon(struct httpd *httpd, unsigned threads)
 	        {MHD_OPTION_END, 0, NULL},
 	};
 	unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_USE_NO_LISTEN_SOCKET |
-	                 MHD_USE_ERROR_LOG;
+	                 MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ERROR_LOG;
 
 	return MHD_start_daemon(flags, 0, NULL, NULL, handle, httpd, MHD_OPTION_EXTERNAL_LOGGER,
 	                        tell, NULL, MHD_OPTION_URI_LOG_CALLBACK, begin_exchange, httpd,
@@ -660,6 +681,7 @@ void httpd_stop(struct httpd *httpd)
 		return;
 	if (httpd->door)
 		door_shut(httpd->door);
+	app_stop_waiting(httpd->app);
 	if (httpd->daemon)
 		MHD_stop_daemon(httpd->daemon);
 	door_free(httpd->door);

@@ -36,6 +36,7 @@ struct rate {
 static const struct rate rates[LIMIT_KINDS] = {
         [LIMIT_POST] = {300, 200},
         [LIMIT_GUARDED] = {30, 6000},
+        [LIMIT_PIXELS] = {LIMIT_PIXELS_BURST, 400},
 };
 
 struct limits *limits_new(void)
@@ -84,8 +85,8 @@ static struct bucket *find(struct limits *limits, const struct digest *key)
 	return oldest;
 }
 
-enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
-                        int64_t *wait)
+enum status limits_take_many(struct limits *limits, enum limit_kind kind, const char *key,
+                             int64_t amount, int64_t now, int64_t *wait)
 {
 	const struct rate *rate = &rates[kind];
 	struct digest digest = key_digest(limits, kind, key);
@@ -98,12 +99,18 @@ enum status limits_take(struct limits *limits, enum limit_kind kind, const char 
 	bucket = find(limits, &digest);
 	if (memcmp(&bucket->key, &digest, sizeof digest) == 0 && bucket->full_at > at)
 		full_at = bucket->full_at;
-	ahead = full_at - at - (rate->burst - 1) * rate->interval;
+	ahead = full_at - at - (rate->burst - amount) * rate->interval;
 	if (ahead <= 0)
-		*bucket = (struct bucket){digest, full_at + rate->interval};
+		*bucket = (struct bucket){digest, full_at + amount * rate->interval};
 	pthread_mutex_unlock(&limits->lock);
 	if (ahead <= 0)
 		return ST_OK;
 	*wait = (ahead + 999) / 1000;
 	return ST_LIMIT;
+}
+
+enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
+                        int64_t *wait)
+{
+	return limits_take_many(limits, kind, key, 1, now, wait);
 }

@@ -14,10 +14,12 @@
 #include "base/status.h"
 
 enum limit_kind {
-	LIMIT_POST,   /* any form: 300 at once, five a second */
-	LIMIT_GUARDED /* sign-in and registration: 30 at once, one in 6 s */
+	LIMIT_POST,    /* any form: 300 at once, five a second */
+	LIMIT_GUARDED, /* sign-in and registration: 30 at once, one in 6 s */
+	LIMIT_PIXELS   /* millions of pixels that a member sends: 150 at once, 150 a minute */
 };
-#define LIMIT_KINDS 2
+#define LIMIT_KINDS 3
+#define LIMIT_PIXELS_BURST 150
 
 struct limits;
 
@@ -29,5 +31,8 @@ void limits_free(struct limits *limits); /* NULL is allowed */
  * the seconds until there is one. */
 enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
                         int64_t *wait) MUST_CHECK;
+/* As many tries at once as amount says, no more than the bucket holds. */
+enum status limits_take_many(struct limits *limits, enum limit_kind kind, const char *key,
+                             int64_t amount, int64_t now, int64_t *wait) MUST_CHECK;
 
 #endif

@@ -168,8 +168,7 @@ static enum status add_text(struct context *c, const struct note_subject *of,
 
 /* A note, or an answer to one, with its pictures, or neither. */
 static enum status add_all(struct context *c, const struct note_subject *of,
-                           struct note_id answered, const struct pictures_taken *pictures,
-                           struct note_id *out)
+                           struct note_id answered, struct note_id *out)
 {
 	struct picture_of on = {.note = {0}};
 	enum status status = store_begin(c->store);
@@ -177,7 +176,7 @@ static enum status add_all(struct context *c, const struct note_subject *of,
 	if (status == ST_OK)
 		status = add_text(c, of, answered, &on.note);
 	if (status == ST_OK)
-		status = pictures_add_once(c, &on, pictures);
+		status = pictures_keep_once(c, &on);
 	if (status == ST_OK)
 		status = store_commit(c->store);
 	if (status != ST_OK) {
@@ -198,16 +197,14 @@ static enum status show_add(struct context *c, const struct note_subject *of)
 
 enum status note_add_here(struct context *c, const struct note_subject *of)
 {
-	struct pictures_taken pictures;
-	struct note_id id;
-	enum status status = pictures_take(c, PICTURES_MOST, &pictures);
+	struct note_id id = {0};
+	enum status status = pictures_look(c, PICTURES_MOST);
 
 	if (status != ST_OK)
 		return status;
-	if (!form_ok(c->form))
-		return show_add(c, of);
-	status = add_all(c, of, (struct note_id){0}, &pictures, &id);
-	if (form_fail_day(c->form, status))
+	if (form_ok(c->form))
+		status = add_all(c, of, (struct note_id){0}, &id);
+	if (form_fail_day(c->form, status) || !form_ok(c->form))
 		return show_add(c, of);
 	return status == ST_OK ? back_to_subject(c, of, id, "note-added") : status;
 }
@@ -364,18 +361,17 @@ enum status page_answer(struct context *c)
 
 enum status act_answer(struct context *c)
 {
-	struct pictures_taken pictures;
 	struct note note;
-	struct note_id id;
+	struct note_id id = {0};
 	enum status status = note_standing(c, &note);
 
 	if (status == ST_OK)
-		status = pictures_take(c, PICTURES_MOST, &pictures);
-	if (status == ST_OK && !form_ok(c->form))
-		return show_answer(c, &note);
-	if (status == ST_OK)
-		status = add_all(c, &note.of, note.id, &pictures, &id);
-	if (form_fail_day(c->form, status))
+		status = pictures_look(c, PICTURES_MOST);
+	if (status != ST_OK)
+		return status;
+	if (form_ok(c->form))
+		status = add_all(c, &note.of, note.id, &id);
+	if (form_fail_day(c->form, status) || !form_ok(c->form))
 		return show_answer(c, &note);
 	return status == ST_OK ? note_done(c, id, "answer-added") : status;
 }

@@ -133,7 +133,6 @@ static enum status show_add(struct context *c, const struct picture_of *of)
 
 static enum status add(struct context *c, const struct picture_of *of)
 {
-	struct pictures_taken pictures = {NULL, 0};
 	struct report_id report = {0};
 	size_t room = 0;
 	enum status status = pictures_room(c->store, of, c->member->id, &room, &report);
@@ -141,11 +140,11 @@ static enum status add(struct context *c, const struct picture_of *of)
 	if (status == ST_OK && form_ok(c->form) && form_count(c->form, "pictures") == 0)
 		form_fail(c->form, "pictures", "is needed: choose at least one");
 	if (status == ST_OK)
-		status = pictures_take(c, room, &pictures);
-	if (status == ST_OK && !form_ok(c->form))
+		status = pictures_look(c, room);
+	if (status == ST_OK && form_ok(c->form))
+		status = pictures_keep(c, of);
+	if (!form_ok(c->form))
 		return show_form(c, of, room, report);
-	if (status == ST_OK)
-		status = pictures_add(c->store, of, c->member->id, pictures.at, pictures.count);
 	return status == ST_OK ? go_home(c, of, report, "pictures-added") : status;
 }
 

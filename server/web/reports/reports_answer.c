@@ -158,7 +158,7 @@ static enum status show_form(struct context *c, const struct report *report)
 
 /* The answer with its pictures, or neither. */
 static enum status add_all(struct context *c, const struct finding_entry *entry,
-                           const struct pictures_taken *pictures, struct finding_id *out)
+                           struct finding_id *out)
 {
 	struct picture_of of = {.finding = {0}};
 	enum status status = store_begin(c->store);
@@ -166,7 +166,7 @@ static enum status add_all(struct context *c, const struct finding_entry *entry,
 	if (status == ST_OK)
 		status = finding_add(c->store, entry, c->now, &of.finding);
 	if (status == ST_OK)
-		status = pictures_add(c->store, &of, c->member->id, pictures->at, pictures->count);
+		status = pictures_keep(c, &of);
 	if (status == ST_OK)
 		status = store_commit(c->store);
 	if (status == ST_OK)
@@ -175,8 +175,7 @@ static enum status add_all(struct context *c, const struct finding_entry *entry,
 	return status;
 }
 
-static enum status store_answer(struct context *c, const struct report *report,
-                                const struct pictures_taken *pictures)
+static enum status store_answer(struct context *c, const struct report *report)
 {
 	int credit = form_choice(c->form, "credit");
 	struct finding_entry entry = {.report = answered_at(report),
@@ -186,9 +185,9 @@ static enum status store_answer(struct context *c, const struct report *report,
 	                              .credit = credit < 0 ? CREDIT_MEMBERS : (enum credit)credit,
 	                              .remark = form_text(c->form, "remark")};
 	struct finding_id id = {0};
-	enum status status = add_all(c, &entry, pictures, &id);
+	enum status status = add_all(c, &entry, &id);
 
-	if (form_fail_day(c->form, status))
+	if (form_fail_day(c->form, status) || !form_ok(c->form))
 		return show_form(c, report);
 	if (status != ST_OK)
 		return status;
@@ -198,17 +197,16 @@ static enum status store_answer(struct context *c, const struct report *report,
 
 enum status act_finding(struct context *c)
 {
-	struct pictures_taken pictures;
 	struct report report;
 	enum status status = report_read(c->store, c->arena, report_captured(c), &report);
 
 	if (status == ST_OK && report.removed_at)
 		status = ST_MISSING;
 	if (status == ST_OK)
-		status = pictures_take(c, PICTURES_MOST, &pictures);
+		status = pictures_look(c, PICTURES_MOST);
 	if (status != ST_OK)
 		return status;
-	return form_ok(c->form) ? store_answer(c, &report, &pictures) : show_form(c, &report);
+	return form_ok(c->form) ? store_answer(c, &report) : show_form(c, &report);
 }
 
 /* The remark goes; the answer stays. It must be of the report of this address. */

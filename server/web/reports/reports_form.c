@@ -378,8 +378,7 @@ static bool only_looks(const struct context *c)
 
 /* The report with its pictures, or neither. */
 static enum status add_all(struct context *c, const struct sheet *sheet,
-                           const struct report_content *content,
-                           const struct pictures_taken *pictures, struct report_id *out)
+                           const struct report_content *content, struct report_id *out)
 {
 	int credit = form_choice(c->form, "credit");
 	struct picture_of of = {.report = {0}};
@@ -390,7 +389,7 @@ static enum status add_all(struct context *c, const struct sheet *sheet,
 		                    credit < 0 ? CREDIT_MEMBERS : (enum credit)credit, c->now,
 		                    &of.report);
 	if (status == ST_OK)
-		status = pictures_add_once(c, &of, pictures);
+		status = pictures_keep_once(c, &of);
 	if (status == ST_OK)
 		status = store_commit(c->store);
 	if (status == ST_OK)
@@ -402,16 +401,14 @@ static enum status add_all(struct context *c, const struct sheet *sheet,
 static enum status store_new(struct context *c, struct sheet *sheet,
                              const struct report_content *content)
 {
-	struct pictures_taken pictures;
 	struct report_id id = {0};
-	enum status status = pictures_take(c, PICTURES_MOST, &pictures);
+	enum status status = pictures_look(c, PICTURES_MOST);
 
 	if (status != ST_OK)
 		return status;
-	if (!form_ok(c->form))
-		return show(c, sheet);
-	status = add_all(c, sheet, content, &pictures, &id);
-	if (form_fail_day(c->form, status))
+	if (form_ok(c->form))
+		status = add_all(c, sheet, content, &id);
+	if (form_fail_day(c->form, status) || !form_ok(c->form))
 		return show(c, sheet);
 	if (status == ST_CONFLICT) {
 		form_fail(c->form, "",
