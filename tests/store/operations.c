@@ -826,8 +826,8 @@ WRITING(draft_publish_next, draft_publish(w->store, w->other.next, 2, w->sam, NO
 WRITING(mail_set_choices_again, mail_set_choices(w->store, w->sue, true, true))
 WRITING(news_mark_seen_before, news_mark_seen(w->store, w->bob, 1))
 WRITING(news_mark_seen_of_dan, news_mark_seen(w->store, w->bob, newest_news(w, w->other.dan)))
-WRITING(pictures_add_report,
-        pictures_add(w->store, &(struct picture_of){.report = w->merged}, w->bob, new_pictures, 1))
+WRITING(pictures_add_report, pictures_add(w->store, &(struct picture_of){.report = w->merged},
+                                          w->bob, new_pictures, 1, NOW))
 WRITING(picture_remove_finding, picture_remove(w->store, (struct picture_id){5}, w->sue))
 WRITING(outbox_unwanted, outbox_end(w->store, mail_in(w, MAIL_IN_HAND), MAIL_WAITING, "451", NOW))
 
