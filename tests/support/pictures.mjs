@@ -52,12 +52,14 @@ function crc32(bytes) {
 	return (sum ^ 0xffffffff) >>> 0;
 }
 
-// A grey PNG picture whose head promises width by height pixels. A few rows of it are there.
-export function png(width, height, rows = height) {
+// A black PNG picture whose head promises width by height pixels, grey or with 3 samples a
+// pixel in colour (W3C PNG, table 11.1). A few rows of it are there.
+export function png(width, height, rows = height, samples = 1) {
 	const head = Buffer.alloc(13);
 	head.writeUInt32BE(width);
 	head.writeUInt32BE(height, 4);
 	head[8] = 8;
+	head[9] = samples === 3 ? 2 : 0;
 	return Buffer.concat([Buffer.from('\x89PNG\r\n\x1a\n', 'latin1'), chunk('IHDR', head),
-		chunk('IDAT', zlib.deflateSync(Buffer.alloc((width + 1) * rows))), chunk('IEND', Buffer.alloc(0))]);
+		chunk('IDAT', zlib.deflateSync(Buffer.alloc((width * samples + 1) * rows))), chunk('IEND', Buffer.alloc(0))]);
 }

@@ -167,7 +167,8 @@ struct picture_shop {
 	struct picture_job *first; /* who is next; those behind it have waited less */
 	size_t count;              /* of all that wait, with the one at work */
 	int64_t at_work;           /* its member; 0: none */
-	bool started, closed;
+	bool closed;
+	bool started; /* of its owner's thread alone */
 };
 
 struct picture_shop *picture_shop_new(struct helper *helper)
@@ -250,6 +251,13 @@ static void *keep_shop(void *at)
 	return NULL;
 }
 
+enum status picture_shop_start(struct picture_shop *shop)
+{
+	assert(!shop->started);
+	shop->started = pthread_create(&shop->thread, NULL, keep_shop, shop) == 0;
+	return shop->started ? ST_OK : ST_NOMEM;
+}
+
 static bool has_one(const struct picture_shop *shop, int64_t member)
 {
 	for (const struct picture_job *job = shop->first; job; job = job->next)
@@ -261,10 +269,6 @@ static bool has_one(const struct picture_shop *shop, int64_t member)
 static bool admit(struct picture_shop *shop, struct picture_job *job)
 {
 	if (shop->closed || shop->count == SHOP_PLACES || has_one(shop, job->member))
-		return false;
-	if (!shop->started)
-		shop->started = pthread_create(&shop->thread, NULL, keep_shop, shop) == 0;
-	if (!shop->started)
 		return false;
 	add_last(shop, job);
 	shop->count++;

@@ -54,8 +54,11 @@ void picture_shop_free(struct picture_shop *shop); /* NULL is allowed; after pic
 /* In the caller's thread. */
 void picture_shop_do(struct picture_shop *shop, struct picture_job *job);
 
-/* In the shop's own thread, which is started with the first job; then done(with), from there
- * or, when there is no place, from the caller's. */
+/* Starts the shop's own thread. ST_NOMEM: there is none to be had. */
+enum status picture_shop_start(struct picture_shop *shop) MUST_CHECK;
+
+/* In the shop's thread, once it is started; then done(with), from there or, when there is no
+ * place, from the caller's. */
 void picture_shop_leave(struct picture_shop *shop, struct picture_job *job, void (*done)(void *),
                         void *with);
 

@@ -85,7 +85,9 @@ void app_free(struct app *app)
 
 enum status app_start_rounds(struct app *app)
 {
-	return rounds_start(app->chapter->rounds);
+	enum status status = rounds_start(app->chapter->rounds);
+
+	return status == ST_OK ? picture_shop_start(app->pictures) : status;
 }
 
 enum status app_round(struct app *app)

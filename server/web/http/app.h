@@ -43,7 +43,7 @@ struct app;
 enum status app_new(const struct app_config *config, struct app **out) MUST_CHECK;
 void app_free(struct app *app); /* NULL is allowed; no request may be running */
 
-/* Begins the work in the background (rounds.h); app_free ends it. ST_NOMEM. */
+/* Begins the work in the background (rounds.h, picture_shop.h); app_free ends it. ST_NOMEM. */
 enum status app_start_rounds(struct app *app) MUST_CHECK;
 /* All that the background would do now, in the caller's thread. The first failure. */
 enum status app_round(struct app *app) MUST_CHECK;
