@@ -330,6 +330,39 @@ static void own_pictures_are_listed(void **state)
 	assert_int_equal(count, 0);
 }
 
+/* A day is counted by the clock that is given, and by each author alone. */
+static void so_many_a_day(void **state)
+{
+	struct world *w = *state;
+	struct picture_of of = on_note(w);
+	struct picture_entry six[PICTURES_MOST];
+
+	for (size_t i = 0; i < PICTURES_MOST; i++)
+		six[i] = picture_of("", "L", "S");
+	add_report(w);
+	for (size_t added = 0; added < PICTURES_A_DAY; added += PICTURES_MOST) {
+		const struct picture_row *rows;
+
+		assert_ok(pictures_day(w->store, w->bob, PICTURES_MOST, NOW));
+		if (added) {
+			assert_ok(note_add(w->store, &w->on_one, w->bob,
+			                   arena_printf(w->arena, "%zu", added), NOW, &of.note));
+		}
+		assert_ok(pictures_add(w->store, &of, w->bob, six, PICTURES_MOST, NOW));
+		rows = listed(w, &of, 1, PICTURES_MOST);
+		assert_int_equal(rows[0].author.v, w->bob.v);
+	}
+	assert_int_equal(pictures_day(w->store, w->bob, 1, NOW), ST_LIMIT);
+	assert_int_equal(pictures_day(w->store, w->bob, 1, NOW + 86399), ST_LIMIT);
+	assert_ok(pictures_day(w->store, w->bob, 1, NOW + 86400));
+	assert_ok(pictures_day(w->store, w->sam, PICTURES_MOST, NOW));
+	assert_int_equal(pictures_add(w->store, &on_report, w->bob, six, 1, NOW), ST_LIMIT);
+	CHECK_COUNT(w, PICTURES_A_DAY, "pictures");
+	assert_ok(pictures_add(w->store, &on_finding, w->sam, six, 1, NOW));
+	assert_ok(pictures_add(w->store, &on_report, w->bob, six, 1, NOW + 86400));
+	assert_ok(pictures_add(w->store, &on_report, w->bob, six, 0, NOW));
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make, world_end)
 
 int main(void)
@@ -338,6 +371,7 @@ int main(void)
 	        TEST(pictures_come_back_as_they_were_added),
 	        TEST(only_the_author_adds),
 	        TEST(no_more_than_six),
+	        TEST(so_many_a_day),
 	        TEST(what_breaks_a_rule_is_not_kept),
 	        TEST(the_author_or_a_steward_removes),
 	        TEST(a_removed_note_shows_its_pictures_to_stewards),

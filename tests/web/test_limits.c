@@ -55,6 +55,26 @@ static void test_a_burst_then_one_in_an_interval(void **state)
 	assert_int_equal(drain("a", START + INTERVAL + 3 * INTERVAL, &wait), 3);
 }
 
+static void test_many_at_once_are_all_or_none(void **state)
+{
+	int64_t wait = 0;
+
+	(void)state;
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", BURST + 1, START, &wait),
+	                 ST_LIMIT);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 20, START, &wait), ST_OK);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 11, START, &wait), ST_LIMIT);
+	assert_int_equal(wait, INTERVAL);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 10, START, &wait), ST_OK);
+	assert_int_equal(take("a", START, &wait), ST_LIMIT);
+	assert_int_equal(
+	        limits_take_many(limits, LIMIT_GUARDED, "a", 3, START + 3 * INTERVAL - 1, &wait),
+	        ST_LIMIT);
+	assert_int_equal(
+	        limits_take_many(limits, LIMIT_GUARDED, "a", 3, START + 3 * INTERVAL, &wait),
+	        ST_OK);
+}
+
 static void test_rest_fills_no_more_than_a_burst(void **state)
 {
 	int64_t wait = 0;
@@ -124,6 +144,7 @@ int main(void)
 	        FRESH(test_rest_fills_no_more_than_a_burst),
 	        FRESH(test_refusals_cost_nothing),
 	        FRESH(test_keys_and_kinds_do_not_mix),
+	        FRESH(test_many_at_once_are_all_or_none),
 	        FRESH(test_a_flood_of_addresses),
 	        cmocka_unit_test(test_running_out_of_memory),
 	};

@@ -532,6 +532,121 @@ static void own_data_lists_own_pictures(void **state)
 	assert_false(web_holds(web_get(ch->web, BEN, "/account/data"), "/pictures/"));
 }
 
+/* ---- how much ---- */
+
+/* A PNG whose head promises so many pixels, with nothing behind: cheap to refuse. */
+#define HEAD_ONLY                                                                                  \
+	{                                                                                          \
+		"pictures", "a.png",                                                               \
+		        BYTES(PNG_HEAD "\0\0\x13\x88\0\0\x13\x88\x08\2\0\0\0\0\0\0\0")             \
+	}
+
+static void so_many_pixels_a_minute(void **state)
+{
+	const struct http_upload files[6] = {HEAD_ONLY, HEAD_ONLY, HEAD_ONLY,
+	                                     HEAD_ONLY, HEAD_ONLY, HEAD_ONLY};
+	struct chapter *ch = *state;
+	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
+	struct http_upload good = photo(ch, "a.jpg", 40, 0xFF0000);
+	const struct response *r = send(ch, ANN, target, "text=kept+words", files, 6);
+
+	holds(r, "does not open as a PNG picture");
+	r = send(ch, ANN, target, "text=kept+words", &good, 1);
+	assert_int_equal(r->status, 422);
+	holds(r, "has to wait: you have sent many pixels within a minute");
+	holds(r, "kept words");
+	assert_int_equal(send(ch, ANN, target, "text=without", NULL, 0)->status, 303);
+	assert_int_equal(send(ch, BEN, target, "text=of+another", &good, 1)->status, 303);
+	web_set_now(WEB_START + 60);
+	assert_int_equal(send(ch, ANN, target, "text=kept+words", &good, 1)->status, 303);
+}
+
+static void so_many_pictures_a_day(void **state)
+{
+	struct picture_size size = {"image/png", 1, 1, "x", 1};
+	struct picture_entry entries[PICTURES_MOST];
+	struct chapter *ch = *state;
+	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
+	struct http_upload good = photo(ch, "a.jpg", 40, 0xFF0000);
+	struct picture_of of = {.note = ch->note};
+	const struct response *r;
+
+	for (size_t i = 0; i < PICTURES_MOST; i++)
+		entries[i] = (struct picture_entry){"", size, size};
+	for (size_t i = 0; i < PICTURES_A_DAY / PICTURES_MOST; i++) {
+		struct note_subject about = note_on_notice(ch->notice);
+
+		assert_int_equal(note_add(web_store(ch->web), &about, web_member(ch->web, ANN),
+		                          arena_printf(ch->arena, "%zu", i), WEB_START, &of.note),
+		                 ST_OK);
+		assert_int_equal(pictures_add(web_store(ch->web), &of, web_member(ch->web, ANN),
+		                              entries, PICTURES_MOST, WEB_START),
+		                 ST_OK);
+	}
+	r = send(ch, ANN, target, "text=kept+words", &good, 1);
+	assert_int_equal(r->status, 422);
+	holds(r, "more than one member may send in a day, 60");
+	holds(r, "kept words");
+	assert_int_equal(send(ch, ANN, target, "text=without", NULL, 0)->status, 303);
+	web_set_now(WEB_START + 86400);
+	assert_int_equal(send(ch, ANN, target, "text=kept+words", &good, 1)->status, 303);
+}
+
+/* Who has written enough for a day is told so, and nothing of theirs is opened. */
+static void a_full_day_opens_no_picture(void **state)
+{
+	struct chapter *ch = *state;
+	const struct http_upload file = HEAD_ONLY;
+	struct note_subject about = note_on_notice(ch->notice);
+	const struct response *r;
+	struct note_id id;
+
+	for (int i = 1; i < NOTES_A_DAY; i++)
+		assert_int_equal(note_add(web_store(ch->web), &about, web_member(ch->web, ANN),
+		                          arena_printf(ch->arena, "%d", i), WEB_START, &id),
+		                 ST_OK);
+	r = send(ch, ANN, at(ch, "/notices/", ch->notice.v, "/notes"), "text=kept+words", &file, 1);
+	assert_int_equal(r->status, 422);
+	holds(r, "written as much as one member may in a day");
+	assert_false(web_holds(r, "does not open"));
+}
+
+static void do_nothing(void *with)
+{
+	(void)with;
+}
+
+/* The first time round nothing is stored, and the second time all is. */
+static void nothing_is_kept_before_pictures_are_made(void **state)
+{
+	struct chapter *ch = *state;
+	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
+	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
+	struct request request = {.method = HTTP_POST, .path = target, .uploads = {&file, 1}};
+	const char *body = arena_printf(ch->arena, "text=twice+handled&token=%s",
+	                                web_form_token(ch->web, BEN));
+	struct response response;
+	struct picture_job *job;
+
+	request.headers.sec_fetch_site = "same-origin";
+	request.headers.cookie = web_cookie(ch->web, BEN);
+	request.peer = "192.0.2.1";
+	assert_int_equal(http_urlencoded(ch->arena, body, strlen(body), &request.form), ST_OK);
+	job = app_begin(web_app(ch->web), &request, ch->arena, &response);
+	assert_non_null(job);
+	assert_int_equal(response.status, 0);
+	assert_false(web_holds(web_get(ch->web, BEN, at(ch, "/notices/", ch->notice.v, "")),
+	                       "twice handled"));
+	app_stop_waiting(web_app(ch->web));
+	app_leave(web_app(ch->web), job, do_nothing, NULL);
+	request.pictures = job;
+	assert_null(app_begin(web_app(ch->web), &request, ch->arena, &response));
+	assert_int_equal(response.status, 422);
+	holds(&response, "must wait, since other pictures are being taken in");
+	holds(&response, "twice handled");
+	on_note(ch, ch->note.v + 1, 0);
+}
+
 /* ---- memory ---- */
 
 static bool attempt(void *context)
@@ -580,6 +695,10 @@ int main(void)
 	        TEST(a_note_with_a_bad_picture_is_not_taken),
 	        TEST(of_a_removed_report_stewards_alone_see_them),
 	        TEST(own_data_lists_own_pictures),
+	        TEST(so_many_pixels_a_minute),
+	        TEST(so_many_pictures_a_day),
+	        TEST(a_full_day_opens_no_picture),
+	        TEST(nothing_is_kept_before_pictures_are_made),
 	        TEST(memory_may_run_out_anywhere),
 	};
 

@@ -81,7 +81,7 @@ static struct picture_job *job_of(int64_t member, size_t count)
 
 	for (size_t i = 0; i < count; i++)
 		orders[i] = order(false);
-	return picture_job_new(arena, member, orders, count);
+	return picture_job_new(arena, member, 1, orders, count);
 }
 
 static void leave(int number, struct picture_job *job)
@@ -100,7 +100,7 @@ static void test_each_gets_what_it_asked_for(void **state)
 	                                 order(false)};
 	static const enum status expected[] = {ST_OK,      ST_OK,      ST_INVALID,
 	                                       ST_INVALID, ST_INVALID, ST_OK};
-	struct picture_job *job = picture_job_new(arena, 1, orders, 6);
+	struct picture_job *job = picture_job_new(arena, 1, 1, orders, 6);
 
 	(void)state;
 	picture_shop_do(shop, job);
@@ -123,7 +123,7 @@ static void test_a_limit_ends_one_picture_alone(void **state)
 	int size = 0;
 	void *made = gdImageJpegPtr(image, &size, 90);
 	struct picture_order orders[] = {{.bytes = made, .size = (size_t)size}, order(false)};
-	struct picture_job *job = picture_job_new(arena, 1, orders, 2);
+	struct picture_job *job = picture_job_new(arena, 1, 1, orders, 2);
 	struct picture_shop *small;
 	struct helper *own;
 
@@ -204,6 +204,29 @@ static void test_who_is_sent_away(void **state)
 	assert_int_equal(picture_job_order(jobs[0], 0)->status, ST_OK);
 }
 
+static void test_pixels_that_wait_are_counted(void **state)
+{
+	struct picture_order orders[] = {order(false), order(false), order(false), order(false)};
+	struct picture_job *large = picture_job_new(arena, 1, SHOP_PIXELS - 1, &orders[0], 1),
+	                   *over = picture_job_new(arena, 2, 2, &orders[1], 1),
+	                   *just = picture_job_new(arena, 3, 1, &orders[2], 1),
+	                   *after = picture_job_new(arena, 2, SHOP_PIXELS, &orders[3], 1);
+
+	(void)state;
+	leave(0, large);
+	leave(1, over);
+	assert_int_equal(back.count, 1);
+	assert_int_equal(orders[1].status, ST_BUSY);
+	leave(2, just);
+	assert_int_equal(picture_shop_start(shop), ST_OK);
+	wait_for(3);
+	leave(3, after);
+	wait_for(4);
+	assert_int_equal(orders[0].status, ST_OK);
+	assert_int_equal(orders[2].status, ST_OK);
+	assert_int_equal(orders[3].status, ST_OK);
+}
+
 static void test_a_closed_shop_lets_all_go(void **state)
 {
 	struct picture_job *one = job_of(1, 2), *other = job_of(2, 1), *late = job_of(3, 1);
@@ -230,6 +253,7 @@ int main(void)
 	        TEST(test_without_a_helper_none_is_opened),
 	        TEST(test_jobs_take_turns),
 	        TEST(test_who_is_sent_away),
+	        TEST(test_pixels_that_wait_are_counted),
 	        TEST(test_a_closed_shop_lets_all_go),
 	};
 	int failed;

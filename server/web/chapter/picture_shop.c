@@ -119,19 +119,23 @@ struct picture_job {
 	size_t count;
 	size_t made; /* so many of them, in order */
 	int64_t member;
+	int64_t pixels;
 	void (*done)(void *with);
 	void *with;
 	struct picture_job *next; /* in the shop */
 };
 
-struct picture_job *picture_job_new(struct arena *arena, int64_t member,
+struct picture_job *picture_job_new(struct arena *arena, int64_t member, int64_t pixels,
                                     struct picture_order *orders, size_t count)
 {
 	struct picture_job *job = ARENA_NEW(arena, struct picture_job);
 
 	if (job)
-		*job = (struct picture_job){
-		        .arena = arena, .orders = orders, .count = count, .member = member};
+		*job = (struct picture_job){.arena = arena,
+		                            .orders = orders,
+		                            .count = count,
+		                            .member = member,
+		                            .pixels = pixels};
 	return job;
 }
 
@@ -166,6 +170,7 @@ struct picture_shop {
 	pthread_cond_t woken;
 	struct picture_job *first; /* who is next; those behind it have waited less */
 	size_t count;              /* of all that wait, with the one at work */
+	int64_t pixels;            /* of these */
 	int64_t at_work;           /* its member; 0: none */
 	bool closed;
 	bool started; /* of its owner's thread alone */
@@ -230,10 +235,12 @@ static void put_back(struct picture_shop *shop, struct picture_job *job)
 
 	pthread_mutex_lock(&shop->lock);
 	shop->at_work = 0;
-	if (ready)
+	if (ready) {
 		shop->count--;
-	else
+		shop->pixels -= job->pixels;
+	} else {
 		add_last(shop, job);
+	}
 	pthread_mutex_unlock(&shop->lock);
 	if (ready)
 		job->done(job->with);
@@ -268,10 +275,12 @@ static bool has_one(const struct picture_shop *shop, int64_t member)
 
 static bool admit(struct picture_shop *shop, struct picture_job *job)
 {
-	if (shop->closed || shop->count == SHOP_PLACES || has_one(shop, job->member))
+	if (shop->closed || shop->count == SHOP_PLACES || has_one(shop, job->member) ||
+	    job->pixels > SHOP_PIXELS - shop->pixels)
 		return false;
 	add_last(shop, job);
 	shop->count++;
+	shop->pixels += job->pixels;
 	pthread_cond_signal(&shop->woken);
 	return true;
 }

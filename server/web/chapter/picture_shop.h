@@ -7,8 +7,9 @@
  * request is handled again from its beginning, with the job. So nothing of a form is
  * kept before its pictures are known to be good, and no picture before it is clean.
  *
- * Jobs take turns, a picture each; a member has one at a time, and SHOP_PLACES of all
- * members wait at most. Others are sent back at once (ST_BUSY).
+ * Jobs take turns, a picture each; a member has one at a time. SHOP_PLACES of
+ * all members wait at most, and SHOP_PIXELS of theirs, so that no wait outlasts a proxy's
+ * patience. Others are sent back at once (ST_BUSY).
  */
 #ifndef WEB_CHAPTER_PICTURE_SHOP_H
 #define WEB_CHAPTER_PICTURE_SHOP_H
@@ -19,6 +20,7 @@
 #include "web/chapter/picture.h"
 
 #define SHOP_PLACES 8
+#define SHOP_PIXELS 300000000
 #define SHOP_SECONDS 30
 #define SHOP_MEMORY ((size_t)480 * 1024 * 1024)
 
@@ -38,8 +40,9 @@ struct picture_order {
 /* Lives in the arena of its request. */
 struct picture_job;
 
-/* orders: borrowed, and filled in when the job is done. NULL when memory ran out. */
-struct picture_job *picture_job_new(struct arena *arena, int64_t member,
+/* orders: borrowed, and filled in when the job is done; pixels: of all, as their heads say.
+ * NULL when memory ran out. */
+struct picture_job *picture_job_new(struct arena *arena, int64_t member, int64_t pixels,
                                     struct picture_order *orders, size_t count);
 /* By their number, once it is done. */
 const struct picture_order *picture_job_order(const struct picture_job *job, size_t number);

@@ -64,8 +64,8 @@ enum status pictures_look(struct context *c, size_t room)
 
 /* ---- having them made ---- */
 
-/* What the files cost: at least one each. */
-static int64_t megapixels(const struct context *c, const char *field, size_t count)
+/* Of all, each rounded up to a whole million: what they cost. */
+static int64_t pixels_of(const struct context *c, const char *field, size_t count)
 {
 	int64_t all = 0;
 
@@ -74,20 +74,22 @@ static int64_t megapixels(const struct context *c, const char *field, size_t cou
 		struct picture_head head = {0, 0, 0, false};
 
 		picture_head_read(file->bytes, file->len, &head);
-		all += ((int64_t)head.width * head.height + MEGAPIXEL - 1) / MEGAPIXEL;
+		all += ((int64_t)head.width * head.height / MEGAPIXEL + 1) * MEGAPIXEL;
 	}
-	return all > LIMIT_PIXELS_BURST ? LIMIT_PIXELS_BURST : all;
+	return all;
 }
 
-static enum status charge(struct context *c, const char *field, size_t count)
+static enum status charge(struct context *c, const char *field, int64_t pixels)
 {
+	int64_t amount = pixels / MEGAPIXEL;
 	char key[40];
 	int64_t wait = 0;
 	enum status status;
 
 	snprintf(key, sizeof key, "member %lld", (long long)c->member->id.v);
-	status = limits_take_many(c->app->limits, LIMIT_PIXELS, key, megapixels(c, field, count),
-	                          c->now, &wait);
+	if (amount > LIMIT_PIXELS_BURST)
+		amount = LIMIT_PIXELS_BURST;
+	status = limits_take_many(c->app->limits, LIMIT_PIXELS, key, amount, c->now, &wait);
 	if (status != ST_LIMIT)
 		return status;
 	form_fail(c->form, field,
@@ -101,8 +103,9 @@ static enum status charge(struct context *c, const char *field, size_t count)
 static enum status have_made(struct context *c, const char *field, size_t count, bool sheet)
 {
 	struct picture_order *orders = ARENA_ARRAY(c->arena, struct picture_order, count);
+	int64_t pixels = pixels_of(c, field, count);
 	struct picture_job *job = NULL;
-	enum status status = charge(c, field, count);
+	enum status status = charge(c, field, pixels);
 
 	if (status != ST_OK)
 		return status;
@@ -112,7 +115,7 @@ static enum status have_made(struct context *c, const char *field, size_t count,
 		orders[i] = (struct picture_order){file->bytes, file->len, sheet, ST_BUSY, {{0}}};
 	}
 	if (orders)
-		job = picture_job_new(c->arena, c->member->id.v, orders, count);
+		job = picture_job_new(c->arena, c->member->id.v, pixels, orders, count);
 	c->response->pictures = job;
 	return job ? ST_BUSY : ST_NOMEM;
 }
