@@ -74,7 +74,7 @@ static int64_t pixels_of(const struct context *c, const char *field, size_t coun
 		struct picture_head head = {0, 0, 0, false};
 
 		picture_head_read(file->bytes, file->len, &head);
-		all += ((int64_t)head.width * head.height / MEGAPIXEL + 1) * MEGAPIXEL;
+		all += ((int64_t)head.width * head.height + MEGAPIXEL - 1) / MEGAPIXEL * MEGAPIXEL;
 	}
 	return all;
 }
