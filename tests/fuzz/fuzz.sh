@@ -8,7 +8,7 @@
 # with a telling name: every test run replays it from then on.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
-target=${1:?which target: date, serial, statement, due, tmpl, markdown, picture, form or head}
+target=${1:?which target: date, serial, statement, due, tmpl, markdown, multipart, opened, picture, form or head}
 seconds=${2:-60}
 build='build-fuzz'
 
