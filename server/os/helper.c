@@ -52,17 +52,6 @@ struct helper {
 #define MACHINE 0 /* its calls have other names */
 #endif
 
-#if defined __SANITIZE_ADDRESS__
-#define LIMIT_MEMORY false /* its shadow is terabytes of addresses */
-#elif defined __has_feature
-#if __has_feature(address_sanitizer)
-#define LIMIT_MEMORY false
-#endif
-#endif
-#ifndef LIMIT_MEMORY
-#define LIMIT_MEMORY true
-#endif
-
 /* Memory, the socket that is open, an end; anything else kills. */
 static bool fence_calls(void)
 {
@@ -128,7 +117,7 @@ static bool give_up_rights(const struct helper_rules *rules, int socket)
 	(void)!nice(10);
 	if (dup2(socket, SOCKET) != SOCKET || close_range(SOCKET + 1, ~0U, 0) != 0)
 		return false;
-	if (LIMIT_MEMORY && !limit(RLIMIT_AS, memory_now() + rules->memory))
+	if (HELPER_LIMITS_MEMORY && !limit(RLIMIT_AS, memory_now() + rules->memory))
 		return false;
 	return limit(RLIMIT_CPU, rules->seconds) && limit(RLIMIT_CORE, 0) &&
 	       limit(RLIMIT_FSIZE, 0) && limit(RLIMIT_NOFILE, SOCKET + 1) &&

@@ -20,6 +20,19 @@
 
 #include "base/text.h"
 
+/* Whether a worker's memory is limited: not where AddressSanitizer has terabytes of
+ * addresses for itself. */
+#if defined __SANITIZE_ADDRESS__
+#define HELPER_LIMITS_MEMORY 0
+#elif defined __has_feature
+#if __has_feature(address_sanitizer)
+#define HELPER_LIMITS_MEMORY 0
+#endif
+#endif
+#ifndef HELPER_LIMITS_MEMORY
+#define HELPER_LIMITS_MEMORY 1
+#endif
+
 struct helper_rules {
 	/* Called in the worker, with malloc and the C library's plain functions to call
 	 * and nothing that asks the kernel for more than memory. False: no answer. */

@@ -12,12 +12,11 @@
 
 static void limit_memory(void)
 {
-#if !defined __SANITIZE_ADDRESS__ && !defined __clang__
 	/* Beside what the program and its libraries are: less than 200 MB of addresses. */
 	const size_t most = SHOP_MEMORY + (size_t)200 * 1024 * 1024;
 
-	must(setrlimit(RLIMIT_AS, &(struct rlimit){most, most}) == 0, "memory can be limited");
-#endif
+	must(!HELPER_LIMITS_MEMORY || setrlimit(RLIMIT_AS, &(struct rlimit){most, most}) == 0,
+	     "memory can be limited");
 }
 
 static void check(const struct picture *picture, unsigned side)
