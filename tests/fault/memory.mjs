@@ -43,7 +43,7 @@ const group = makeGroup();
 fs.writeFileSync(path.join(work, 'fairlead'), `#!/bin/sh\n${group ? `echo $$ >${group.procs}\n` : ''}exec ${real} "$@"\n`, { mode: 0o755 });
 process.env.BUILD = work;
 const { folder, serve } = await import('../support/fairlead.mjs');
-const { signIn } = await import('../support/client.mjs');
+const { nextPeer, signIn } = await import('../support/client.mjs');
 
 // ---- pictures of 40 million pixels, the dearest of each kind ----
 
@@ -67,7 +67,8 @@ const pictures = [
 function fill(server, cookie, bytes) {
 	const socket = net.connect(new URL(server.url).port, '127.0.0.1');
 	socket.on('error', () => {});
-	socket.write(`POST /notices/1/notes HTTP/1.1\r\nHost: here\r\nCookie: ${cookie}\r\n`
+	socket.on('data', said => console.log(`a body was not held: ${String(said).split('\r\n')[0]}`));
+	socket.write(`POST /notices/1/notes HTTP/1.1\r\nHost: here\r\nX-Forwarded-For: ${nextPeer()}\r\nCookie: ${cookie}\r\n`
 		+ `Content-Type: multipart/form-data; boundary=x\r\nContent-Length: ${bytes + 1}\r\n\r\n`);
 	socket.write(Buffer.alloc(bytes, 'x'));
 	return socket;
@@ -79,7 +80,7 @@ const draft = (await steward.post('/board/new', [...(await steward.open('/board/
 	.filter(one => one.name === 'token').map(one => ['token', one.value]), ['number', 'HF-SB-99'], ['kind', 'service bulletin'],
 ['force', 'mandatory']])).headers.location.match(/\d+/)[0];
 const cookie = [...steward.cookies].map(one => one.join('=')).join('; ');
-const holding = [1, 2].map(() => fill(server, cookie, 60 * 1024 * 1024 - 1000));
+const holding = [1, 2, 3].map(() => fill(server, cookie, 40 * 1024 * 1024 - 1000)); // BODIES_MOST, and BODY_PICTURES each
 
 for (const picture of pictures)
 	await check(`${picture.filename}, ${picture.bytes.length} bytes, is opened`, async () => {
