@@ -75,6 +75,8 @@ static void add_doors(struct world *w)
 	add_second_factor(w, w->other.eve);
 	assert_ok(
 	        second_begin(w->store, w->sue, (const unsigned char *)"one that waits there", NOW));
+	assert_ok(second_begin(w->store, w->other.dan, (const unsigned char *)"dan's that waits so",
+	                       NOW));
 	assert_ok(invite_revoke(w->store, add_invite(w, "taken back")));
 	add_session(w, w->other.dan, "dan", NOW + 100, NOW + 200);
 	add_session(w, w->other.dan, "dan's phone", NOW + 100, NOW + 200);
@@ -245,11 +247,16 @@ static void add_other_reports(struct world *w)
 	                              .answer = ANSWER_FOUND,
 	                              .credit = CREDIT_MEMBERS,
 	                              .remark = "Two of four."};
+	struct report_id removed;
 	struct finding_id id;
 	struct call_id call;
 
 	assert_ok(report_add(w->store, &content, w->other.kit, w->other.dan, CREDIT_MEMBERS, NOW,
 	                     &w->other.report));
+	content.seen = "The spacer has a crack."; /* not the same form again */
+	assert_ok(report_add(w->store, &content, w->other.kit, w->other.dan, CREDIT_MEMBERS, NOW,
+	                     &removed));
+	assert_ok(report_remove(w->store, removed, w->sam, "twice", NOW));
 	assert_ok(finding_add(w->store, &entry, NOW + 3, &w->other.finding));
 	entry.report = w->other.report;
 	assert_ok(finding_add(w->store, &entry, NOW + 3, &id));
