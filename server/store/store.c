@@ -1,27 +1,19 @@
-/* Opening and closing connections, bringing files up to date, and the pool.
+/* Opening and closing connections, and the pool.
  *
- * A file is ours when its application id says so, or when it is empty. Its
- * user_version is the number of migrations that it has been through; each
- * runs in a transaction of its own that also counts it. The journal is a
- * write-ahead log, so that readers never wait; every commit reaches the disk
- * (synchronous FULL), because a record that was shown as kept must be.
+ * The journal is a write-ahead log, so that readers never wait; every commit
+ * reaches the disk (synchronous FULL), because a record that was shown as kept
+ * must be.
  */
 #include "store/store.h"
 
 #include <assert.h>
 #include <pthread.h>
-#include <stdio.h>
-#include <stdlib.h>
 
-#include "base/embedded.h"
 #include "base/mem.h"
-#include "store/sql.h"
+#include "store/seals.h"
+#include "store/upgrade.h"
 
-#define APPLICATION_ID 0x46724C64 /* "FrLd" */
 #define BUSY_MILLISECONDS 5000
-
-extern const struct embedded_file migration_files[];
-extern const size_t migration_files_count;
 
 static const struct sql_set *const sets[SQL_SETS] = {
         [SET_STORE] = &store_sql,
@@ -53,107 +45,9 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_MAIL] = &mail_sql,
         [SET_OUTBOX] = &outbox_sql,
         [SET_KIT_LOG] = &kit_log_sql,
+        [SET_SEALS] = &seal_sql,
         [SET_BACKUP] = &backup_sql,
 };
-
-int store_version(void)
-{
-	return (int)migration_files_count;
-}
-
-static enum status status_of_opening(int code)
-{
-	switch (code & 0xFF) {
-	case SQLITE_OK:
-		return ST_OK;
-	case SQLITE_NOTADB:
-		return ST_INVALID;
-	case SQLITE_BUSY:
-		return ST_BUSY;
-	case SQLITE_NOMEM:
-		return ST_NOMEM;
-	default:
-		return ST_IO;
-	}
-}
-
-static int take_number(void *out, int columns, char **values, char **names)
-{
-	(void)columns;
-	(void)names;
-	*(long long *)out = values[0] ? strtoll(values[0], NULL, 10) : 0;
-	return 0;
-}
-
-static enum status number(struct store *store, const char *sql, long long *out)
-{
-	return status_of_opening(sqlite3_exec(store->db, sql, take_number, out, NULL));
-}
-
-static enum status exec(struct store *store, const char *sql)
-{
-	return status_of_opening(sqlite3_exec(store->db, sql, NULL, NULL, NULL));
-}
-
-/* Is it ours, or empty? Reads only. */
-static enum status check_identity(struct store *store)
-{
-	long long id = 0;
-	long long version = 0;
-	long long things = 0;
-	enum status status = number(store, "PRAGMA application_id", &id);
-
-	if (status == ST_OK)
-		status = number(store, "PRAGMA user_version", &version);
-	if (status == ST_OK)
-		status = number(store, "SELECT count(*) FROM sqlite_schema", &things);
-	if (status != ST_OK)
-		return status;
-	if (id != APPLICATION_ID && (id != 0 || version != 0 || things != 0))
-		return ST_INVALID;
-	return version > store_version() ? ST_CONFLICT : ST_OK;
-}
-
-static enum status count_migration(struct store *store, long long version)
-{
-	char sql[96];
-
-	snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %lld; COMMIT",
-	         APPLICATION_ID, version);
-	return exec(store, sql);
-}
-
-/* Runs the next migration; *more tells whether there was one. */
-static enum status migrate_once(struct store *store, bool *more)
-{
-	long long version = 0;
-	enum status status = exec(store, "BEGIN IMMEDIATE");
-
-	*more = false;
-	if (status == ST_OK)
-		status = number(store, "PRAGMA user_version", &version);
-	if (status == ST_OK && version < store_version()) {
-		*more = true;
-		status = exec(store, migration_files[version].bytes);
-		if (status == ST_OK)
-			status = count_migration(store, version + 1);
-	}
-	if (!sqlite3_get_autocommit(store->db))
-		exec(store, "ROLLBACK");
-	return status;
-}
-
-static enum status migrate(struct store *store)
-{
-	long long version = 0;
-	bool more;
-	enum status status = number(store, "PRAGMA user_version", &version);
-
-	more = version < store_version();
-	while (status == ST_OK && more)
-		status = migrate_once(store, &more);
-	return status;
-}
 
 /* Temporary tables and journals of statements stay in memory: a service that
  * has dropped its rights can open files in its own folder only.
@@ -161,6 +55,7 @@ static enum status migrate(struct store *store)
  * SQL cannot damage the file. */
 static enum status set_up(struct store *store)
 {
+	int64_t version = 0;
 	enum status status;
 
 	sqlite3_extended_result_codes(store->db, 1);
@@ -169,12 +64,14 @@ static enum status set_up(struct store *store)
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, (int *)NULL);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DQS_DML, 0, (int *)NULL);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DQS_DDL, 0, (int *)NULL);
-	status = check_identity(store);
+	status = seal_functions(store->db);
 	if (status == ST_OK)
-		status = exec(store, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
-		                     "PRAGMA foreign_keys = ON;"
-		                     "PRAGMA temp_store = MEMORY");
-	return status == ST_OK ? migrate(store) : status;
+		status = upgrade_identify(store, &version);
+	if (status == ST_OK)
+		status = upgrade_exec(store, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
+		                             "PRAGMA foreign_keys = ON;"
+		                             "PRAGMA temp_store = MEMORY");
+	return status == ST_OK ? upgrade_run(store) : status;
 }
 
 static bool make_room(struct store *store)

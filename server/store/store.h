@@ -36,6 +36,8 @@ void store_close(struct store *store); /* NULL is allowed; no transaction open *
 
 /* Number of the newest migration that this program holds. */
 int store_version(void);
+/* Of how many migrations is the file that is open? */
+enum status store_file_version(struct store *store, int64_t *out) MUST_CHECK;
 
 /* While on, every change fails with ST_DENIED: a second wall for requests
  * that only read. */

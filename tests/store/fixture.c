@@ -432,10 +432,23 @@ int world_make(void **state)
 	return 0;
 }
 
+void assert_sealed(struct store *store)
+{
+	struct seal_report report = {.shown = 0};
+	struct text words = TEXT_EMPTY;
+	enum status status = seals_check(store, SEAL_WITH_FILES, &report);
+
+	for (size_t i = 0; i < report.shown; i++)
+		seal_fault_words(&report.faults[i], &words);
+	if (status != ST_OK)
+		fail_msg("%s: %s", status_words(status), text_string(&words));
+}
+
 int world_end(void **state)
 {
 	struct world *w = *state;
 
+	assert_sealed(w->store);
 	store_close(w->store);
 	arena_free(w->arena);
 	free(w);

@@ -18,6 +18,7 @@
 #include "store/pictures.h"
 #include "store/records.h"
 #include "store/reports.h"
+#include "store/seals.h"
 #include "store/settings.h"
 #include "store/sql.h"
 #include "store/store.h"
@@ -71,7 +72,10 @@ struct world {
 };
 
 int world_make(void **state); /* cmocka set-up: *state is a struct world */
-int world_end(void **state);
+int world_end(void **state); /* after assert_sealed */
+
+/* Do all seals fit? Says which do not. */
+void assert_sealed(struct store *store);
 
 struct name name_of(struct arena *arena, const char *text);
 struct hash token_hash(const char *token);
