@@ -1,4 +1,5 @@
-/* seals.h - hashes that show whether the database was changed outside the program.
+/* seals.h - hashes that show whether the database was changed outside the
+ * program; not for other layers, which ask backup.h.
  *
  * Every table is sealed but those named at the foot of the list in seals.c.
  * For each thing that rows belong to (a kit, a revision, a member) and each

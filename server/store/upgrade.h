@@ -1,5 +1,5 @@
-/* upgrade.h - is a file ours, of which version, and bringing it up to date; not
- * for other layers. */
+/* upgrade.h - is a file ours, of which version, and bringing it up to date;
+ * not for other layers. */
 #ifndef STORE_UPGRADE_H
 #define STORE_UPGRADE_H
 

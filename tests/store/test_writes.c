@@ -342,6 +342,7 @@ static void operations_change_what_is_said(void **state)
 static const char *const apart[] = {
         "store_set_read_only", "store_begin_at", "store_commit", "store_begin_reading",
         "store_end_reading",   "backup_to", /* SQLite's own interface for copies: test_store.c */
+        "store_file_version",
 };
 
 static bool is_tried(const char *function, size_t len)
