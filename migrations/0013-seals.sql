@@ -31,3 +31,10 @@ CREATE TABLE copies (
 	fault TEXT NOT NULL CHECK (length(fault) <= 500),      -- '' for a good one
 	told INTEGER NOT NULL DEFAULT 0 CHECK (told IN (0, 1)) -- have the admins been told of the fault?
 ) STRICT;
+
+-- One row that /health writes to, to see whether the disk takes it.
+CREATE TABLE trial (
+	id INTEGER NOT NULL PRIMARY KEY CHECK (id = 1),
+	at INTEGER NOT NULL                                    -- when it was written last
+) STRICT;
+INSERT INTO trial (id, at) VALUES (1, 0);

@@ -34,15 +34,21 @@ static const struct command commands[] = {
         {"export", NEEDS_DATA, command_export, "export --data DIR > FILE",
          "Prints all published notices as a JSON file that import takes."},
         {"backup", NEEDS_DATA | TAKES_FILE, command_backup, "backup DEST --data DIR",
-         "Copies the database, while it is served or not, into the new file DEST."},
+         "Copies the database, while it is served or not, into the new file DEST, and\n"
+         "checks the copy. DEST.b2 gets its digest, by which verify sees any changed byte."},
         {"admin-link", NEEDS_DATA | TAKES_LOGIN, command_admin_link,
          "admin-link LOGIN --data DIR [--code-off]",
          "For an admin who has lost the password and has no other admin to ask: prints a link,\n"
          "good for two days and once, that sets a new one. It can be made while DIR is served.\n"
          "  --code-off  the phone for the code at sign-in is lost too: turn the code off\n"
          "Both are told in the log of who did what, as done on the command line."},
-        {"verify", NEEDS_DATA, command_verify, "verify --data DIR",
-         "Checks the database and the chain of every kit's records."},
+        {"verify", TAKES_PLACE, command_verify, "verify FILE|DIR",
+         "Checks a database or a copy, and changes nothing: the file itself, the chain of\n"
+         "every kit's records, whether anything was changed outside the program, and, where\n"
+         "FILE.b2 lies beside it, every byte. --data DIR does the same."},
+        {"reseal", NEEDS_DATA, command_reseal, "reseal --data DIR",
+         "Takes what verify told to be changed outside the program as it stands now. Look\n"
+         "at it first, and correct it; see deploy/README.md."},
 };
 
 #define COMMANDS (sizeof commands / sizeof commands[0])
@@ -75,7 +81,7 @@ static int wrong_use(const struct command *command, const char *why)
 {
 	fprintf(stderr, "fairlead: %s; use: fairlead %s\n", why,
 	        command ? command->usage
-	                : "serve|decide|import|export|backup|admin-link|verify [--help]");
+	                : "serve|decide|import|export|backup|admin-link|verify|reseal [--help]");
 	return 2;
 }
 
@@ -107,7 +113,7 @@ static bool take_option(const struct command *command, int option, struct comman
 	switch (option) {
 	case 'd':
 		args->data = optarg;
-		return command->needs & NEEDS_DATA;
+		return command->needs & (NEEDS_DATA | TAKES_PLACE);
 	case 'l':
 		args->listen = optarg;
 		return server;
@@ -154,12 +160,16 @@ static int run(const struct command *command, int argc, char **argv)
 	}
 	if (optind < argc && (command->needs & (TAKES_FILE | TAKES_LOGIN)))
 		args.file = argv[optind++];
+	if (optind < argc && (command->needs & TAKES_PLACE) && !args.data)
+		args.data = argv[optind++];
 	if (optind < argc)
 		return wrong_use(command, "too many words");
 	if ((command->needs & TAKES_FILE) && !args.file)
 		return wrong_use(command, "a file is missing");
 	if ((command->needs & TAKES_LOGIN) && !args.file)
 		return wrong_use(command, "a login is missing");
+	if ((command->needs & TAKES_PLACE) && !args.data)
+		return wrong_use(command, "a file or folder is missing");
 	if ((command->needs & NEEDS_DATA) && !args.data)
 		return wrong_use(command, "--data DIR is missing");
 	if (random_start() != ST_OK)

@@ -27,6 +27,7 @@ enum command_needs {
 	NEEDS_DATA = 1,
 	TAKES_FILE = 2,   /* an operand that must be given */
 	TAKES_LOGIN = 8,  /* an operand that must be given */
+	TAKES_PLACE = 16, /* an operand in place of --data */
 	TAKES_SERVER = 4, /* --listen, --url, --demo, --behind-proxy, --mail... */
 };
 
@@ -45,6 +46,7 @@ int command_export(const struct command_args *args);
 int command_backup(const struct command_args *args);
 int command_admin_link(const struct command_args *args);
 int command_verify(const struct command_args *args);
+int command_reseal(const struct command_args *args);
 
 /* Says "fairlead: ..." on standard error and returns 1. */
 int command_failed(const char *format, ...) __attribute__((format(printf, 1, 2)));

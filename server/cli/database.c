@@ -27,6 +27,13 @@ static const char *why_not(enum status status)
 		return "it is not a database of this program";
 	case ST_CONFLICT:
 		return "it was written by a newer version of this program";
+	case ST_DENIED:
+		return "it is to be brought up to date, but was changed outside the program; "
+		       "nothing was done. \"fairlead verify\" says what was changed; "
+		       "deploy/README.md, what to do";
+	case ST_LIMIT:
+		return "it is to be brought up to date, but no copy of it could be made beside "
+		       "it before; nothing was done. Make room on the disk, then start again";
 	default:
 		return status_words(status);
 	}
@@ -67,4 +74,39 @@ struct store *database_open_existing(const char *folder)
 		store = open_at(path);
 	mem_free(path);
 	return store;
+}
+
+static char *copy_of(const char *text)
+{
+	struct text copy = TEXT_EMPTY;
+
+	text_add(&copy, text);
+	if (!text_failed(&copy))
+		return copy.at;
+	text_free(&copy);
+	return NULL;
+}
+
+struct store *database_open_to_look(const char *place, char **path, int64_t *version)
+{
+	struct stat found;
+	bool folder = stat(place, &found) == 0 && S_ISDIR(found.st_mode);
+	struct store *store = NULL;
+	enum status status;
+
+	*path = folder ? database_path(place) : copy_of(place);
+	status = *path ? store_open_to_look(*path, &store, version) : ST_NOMEM;
+	if (status == ST_OK)
+		return store;
+	if (status == ST_MISSING && folder)
+		command_failed("there is no database in %s", place);
+	else if (status == ST_MISSING)
+		command_failed("there is no %s", place);
+	else if (status == ST_INVALID)
+		command_failed("%s is no sound database of this program: it is empty, half "
+		               "written or something else",
+		               *path);
+	else
+		command_failed("cannot open %s: %s", *path ? *path : place, why_not(status));
+	return NULL;
 }

@@ -13,4 +13,8 @@ struct store *database_open(const char *folder);
 /* Opens it only if it is there. */
 struct store *database_open_existing(const char *folder);
 
+/* Opens FILE, or DIR/fairlead.db, to be read alone; says why not. *path is owned
+ * by the caller (mem_free). */
+struct store *database_open_to_look(const char *place, char **path, int64_t *version);
+
 #endif

@@ -14,6 +14,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "cli/care.h"
 #include "cli/database.h"
 #include "cli/demo.h"
 #include "cli/mail_options.h"
@@ -113,11 +114,13 @@ struct serving {
 	struct helper *helper;
 	struct store *store;
 	const char *path;
+	const char *found_at_start;
 };
 
 static int serve_app(const struct command_args *args, const struct serving *serving)
 {
 	struct app_config config = {.database = serving->path,
+	                            .found_at_start = serving->found_at_start,
 	                            .views = views_files,
 	                            .views_count = views_files_count,
 	                            .statics = static_files,
@@ -164,6 +167,7 @@ int command_serve(const struct command_args *args)
 {
 	char address[256];
 	struct serving serving = {.listen = {.address = address}};
+	struct text found = TEXT_EMPTY;
 	char *path;
 	int result = 1;
 
@@ -178,8 +182,12 @@ int command_serve(const struct command_args *args)
 		return command_failed("cannot start the process that opens pictures");
 	serving.store = database_open(args->data);
 	serving.path = path = database_path(args->data);
-	if (serving.store && path && prepare(args, serving.store) == ST_OK)
+	if (serving.store && path && prepare(args, serving.store) == ST_OK) {
+		care_at_start(serving.store, &found);
+		serving.found_at_start = text_string(&found);
 		result = serve_app(args, &serving);
+	}
+	text_free(&found);
 	store_close(serving.store);
 	helper_stop(serving.helper);
 	mem_free(path);

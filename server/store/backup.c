@@ -1,9 +1,6 @@
 #include "store/backup.h"
 
-#include <errno.h>
-#include <fcntl.h>
-#include <unistd.h>
-
+#include "store/copy_file.h"
 #include "store/sql.h"
 
 enum { SQL_INTEGRITY, SQL_FOREIGN_KEYS, SQL_COUNT };
@@ -17,61 +14,9 @@ static const char *const texts[SQL_COUNT] = {
 
 const struct sql_set backup_sql = {SET_BACKUP, SQL_COUNT, texts};
 
-/* Copies ---------------------------------------------------------------------- */
-
-static enum status status_of_copy(int code)
+enum status backup_to(struct store *store, const char *path, int64_t *size)
 {
-	switch (code & 0xFF) {
-	case SQLITE_DONE:
-		return ST_OK;
-	case SQLITE_BUSY:
-	case SQLITE_LOCKED:
-		return ST_BUSY;
-	case SQLITE_NOMEM:
-		return ST_NOMEM;
-	default:
-		return ST_IO;
-	}
-}
-
-/* All pages in one step: one state of the database. */
-static enum status copy_pages(struct store *store, sqlite3 *to)
-{
-	sqlite3_backup *backup = sqlite3_backup_init(to, "main", store->db, "main");
-	int code;
-
-	if (!backup)
-		return ST_IO;
-	code = sqlite3_backup_step(backup, -1);
-	sqlite3_backup_finish(backup);
-	return status_of_copy(code);
-}
-
-static enum status copy_into(struct store *store, const char *path)
-{
-	sqlite3 *to = NULL;
-	enum status status = ST_IO;
-
-	if (sqlite3_open_v2(path, &to, SQLITE_OPEN_READWRITE, NULL) == SQLITE_OK)
-		status = copy_pages(store, to);
-	sqlite3_close(to);
-	return status;
-}
-
-/* The new file is made here and not by SQLite, so that no other file can be
- * overwritten, and readable by its owner alone: it holds members' data. */
-enum status backup_to(struct store *store, const char *path)
-{
-	int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-	enum status status;
-
-	if (fd < 0)
-		return errno == EEXIST ? ST_CONFLICT : ST_IO;
-	close(fd);
-	status = copy_into(store, path);
-	if (status != ST_OK)
-		unlink(path);
-	return status;
+	return copy_file_make(store->db, path, size);
 }
 
 /* Proof ----------------------------------------------------------------------- */
@@ -96,18 +41,43 @@ static enum status check_foreign_keys(struct store *store, struct arena *arena, 
 	return query_end(&q);
 }
 
+static enum status check_file(struct store *store, struct arena *arena, const char **fault)
+{
+	enum status status = check_integrity(store, arena, fault);
+
+	return status == ST_OK && !**fault ? check_foreign_keys(store, arena, fault) : status;
+}
+
+/* Reading a damaged file fails sooner or later; then what was found till there is told. */
 enum status backup_verify(struct store *store, struct arena *arena, struct verify_report *out)
 {
 	struct verify_report report = {.database = ""};
-	enum status status = check_integrity(store, arena, &report.database);
+	enum status status = check_file(store, arena, &report.database);
+	enum status chain = ST_OK, seals = ST_OK;
 
-	if (status == ST_OK && !*report.database)
-		status = check_foreign_keys(store, arena, &report.database);
 	if (status == ST_OK)
-		status = record_verify(store, (struct kit_id){0}, &report.records, &report.chain);
-	report.chain_broken = status == ST_INVALID;
-	if (status != ST_OK && status != ST_INVALID)
-		return status;
-	*out = report;
-	return report.chain_broken || *report.database ? ST_INVALID : ST_OK;
+		chain = record_verify(store, (struct kit_id){0}, &report.records, &report.chain);
+	if (status == ST_OK)
+		seals = seals_check(store, SEAL_WITH_FILES, &report.seals);
+	report.chain_broken = chain == ST_INVALID;
+	if (chain == ST_NOMEM || seals == ST_NOMEM)
+		status = ST_NOMEM;
+	else if (status == ST_OK && (*report.database || report.chain_broken || report.seals.found))
+		status = ST_INVALID;
+	else if (status == ST_OK)
+		status = chain != ST_OK ? chain : seals;
+	if (status == ST_OK || status == ST_INVALID)
+		*out = report;
+	return status;
+}
+
+enum status backup_look(struct store *store, struct seal_report *out)
+{
+	*out = (struct seal_report){.shown = 0};
+	return seals_check(store, SEAL_ALL_BUT_FILES, out);
+}
+
+enum status backup_seal_anew(struct store *store)
+{
+	return seal_all(store);
 }

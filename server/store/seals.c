@@ -14,6 +14,10 @@
 	X(resets, member_id, "member", "link for a new password")                                  \
 	X(api_tokens, member_id, "member", "API tokens")                                           \
 	X(feed_links, member_id, "member", "feed link")                                            \
+	X(known_addresses, member_id, "member", "known addresses")                                 \
+	X(second_factors, member_id, "member", "second factor")                                    \
+	X(recovery_codes, member_id, "member", "recovery codes")                                   \
+	X(acts, 0, "", "log of acts")                                                              \
 	X(mail_addresses, member_id, "member", "mail address")                                     \
 	X(notices, id, "notice", "")                                                               \
 	X(notice_numbers, notice_id, "notice", "numbers to search by")                             \
@@ -62,7 +66,7 @@
 	X(copies, 0, "", "list of copies")
 
 /* Logs among them that are chained; each has a column id. */
-#define CHAINED(X) X(notice_log)
+#define CHAINED(X) X(notice_log) X(acts)
 
 /* Not sealed: the two counters of caches; sessions and failed sign-ins, which
  * end by themselves and are written by the minute; the words of the searches,
@@ -75,7 +79,8 @@
 #define ENTRIES_TEXT(table) [SQL_ENTRIES_##table] = "SELECT id, * FROM " #table " ORDER BY id",
 
 enum {
-	SEALED(ROWS_NAME) CHAINED(ENTRIES_NAME) SQL_SEALS,
+	SEALED(ROWS_NAME) SQL_ROWS_OF_SCHEMA,
+	CHAINED(ENTRIES_NAME) SQL_SEALS,
 	SQL_ADD_SEAL,
 	SQL_CLEAR,
 	SQL_LINKS,
@@ -90,7 +95,12 @@ enum {
 };
 
 static const char *const texts[SQL_COUNT] = {
-        SEALED(ROWS_TEXT) CHAINED(ENTRIES_TEXT)[SQL_SEALS] =
+        SEALED(ROWS_TEXT)
+                /* Where a thing begins in the file may change; what SQLite makes for itself, too.
+                 */
+                [SQL_ROWS_OF_SCHEMA] = "SELECT 0, type, name, tbl_name, sql FROM sqlite_schema"
+                                       " WHERE name NOT LIKE 'sqlite_%' ORDER BY 1",
+        CHAINED(ENTRIES_TEXT)[SQL_SEALS] =
                 "SELECT owner, seal FROM seals WHERE of = ?1 ORDER BY owner",
         [SQL_ADD_SEAL] = "INSERT INTO seals (of, owner, seal) VALUES (?1, ?2, ?3)",
         [SQL_CLEAR] = "DELETE FROM seals",
@@ -118,8 +128,11 @@ static const struct sealed {
 	const char *table, *owner, *of, *what;
 } sealed[] = {
 #define SEALED_ROW(table, owner, of, what) {#table, #owner, of, what},
-        SEALED(SEALED_ROW)};
+        SEALED(SEALED_ROW)
+        /* The schema, sealed when the triggers are on, changes at an upgrade alone. */
+        {"sqlite_schema", "0", "", "schema"}};
 #define SEALED_COUNT (sizeof sealed / sizeof sealed[0])
+#define TABLES_COUNT (SEALED_COUNT - 1)
 
 static const struct {
 	const char *table;
@@ -326,7 +339,7 @@ enum status seals_on(struct store *store)
 
 	if (!maker.arena)
 		return ST_NOMEM;
-	for (size_t i = 0; i < SEALED_COUNT; i++)
+	for (size_t i = 0; i < TABLES_COUNT; i++)
 		seal_table(&maker, &sealed[i]);
 	for (size_t i = 0; i < CHAINED_COUNT; i++)
 		chain_table(&maker, chained[i].table);
@@ -537,7 +550,8 @@ static enum status check_rows(struct store *store, size_t i, struct seal_report 
 			read_fixed(&seals, kept.v, HASH_SIZE);
 			query_row(&seals);
 		}
-		if (memcmp(stands.v, kept.v, HASH_SIZE) != 0)
+		if (rows.status == ST_OK && seals.status == ST_OK &&
+		    memcmp(stands.v, kept.v, HASH_SIZE) != 0)
 			found(report, fault);
 	}
 	status = query_end(&rows);
@@ -587,7 +601,7 @@ static enum status check_chain(struct store *store, size_t i, const struct seale
 	links = query_start(store, &seal_sql, SQL_LINKS, NULL);
 	bind_text(&links, chained[i].table);
 	status = walk_chain(&entries, &links, &columns, &broken);
-	if (broken)
+	if (status == ST_OK && broken)
 		found(report, (struct seal_fault){it->of, 0, it->what, broken, false});
 	return status;
 }
@@ -617,6 +631,16 @@ static enum status check_table(struct store *store, size_t i, bool newest,
 	return status;
 }
 
+static enum status check_schema(struct store *store, bool newest, struct seal_report *report)
+{
+	int64_t triggers = 0;
+	enum status status = count_triggers(store, sealed[0].table, &triggers);
+
+	if (status != ST_OK || (triggers == 0 && !newest))
+		return status;
+	return check_rows(store, SQL_ROWS_OF_SCHEMA, report);
+}
+
 static enum status is_newest(struct store *store, bool *out)
 {
 	int64_t version = 0;
@@ -634,9 +658,11 @@ enum status seals_check(struct store *store, enum seal_part part, struct seal_re
 	if (status != ST_OK)
 		return status;
 	status = is_newest(store, &newest);
-	for (size_t i = 0; status == ST_OK && i < SEALED_COUNT; i++)
+	for (size_t i = 0; status == ST_OK && i < TABLES_COUNT; i++)
 		if (part == SEAL_WITH_FILES || i != SQL_ROWS_files)
 			status = check_table(store, i, newest, out);
+	if (status == ST_OK)
+		status = check_schema(store, newest, out);
 	if (act_end(store, ST_OK) != ST_OK && status == ST_OK)
 		status = ST_IO;
 	return status == ST_OK && out->found ? ST_INVALID : status;

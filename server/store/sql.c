@@ -35,6 +35,26 @@ static void note_code(struct query *q, int code)
 		q->status = status_of(code);
 }
 
+bool store_has_moved(struct store *store)
+{
+	int moved = 0;
+
+	return sqlite3_file_control(store->db, "main", SQLITE_FCNTL_HAS_MOVED, &moved) ==
+	               SQLITE_OK &&
+	       moved;
+}
+
+/* Nothing is written into a file that is at its path no more: it would be gone
+ * with the last one that has it open. Within a transaction the commit asks. */
+static int may_write(struct store *store)
+{
+	if (store->read_only)
+		return SQLITE_READONLY;
+	if (sqlite3_get_autocommit(store->db) && store_has_moved(store))
+		return SQLITE_IOERR;
+	return SQLITE_OK;
+}
+
 struct query query_start(struct store *store, const struct sql_set *set, size_t which,
                          struct arena *arena)
 {
@@ -47,8 +67,8 @@ struct query query_start(struct store *store, const struct sql_set *set, size_t 
 		                                 SQLITE_PREPARE_PERSISTENT, kept, NULL));
 	q.stmt = *kept;
 	assert(!q.stmt || !sqlite3_stmt_busy(q.stmt));
-	if (q.stmt && store->read_only && !sqlite3_stmt_readonly(q.stmt))
-		note_code(&q, SQLITE_READONLY);
+	if (q.stmt && !sqlite3_stmt_readonly(q.stmt))
+		note_code(&q, may_write(store));
 	return q;
 }
 
@@ -479,11 +499,12 @@ void query_rows_of(struct query *q, int64_t owner, query_read_fn *read, size_t s
 
 /* Acts ---------------------------------------------------------------------- */
 
-enum { SQL_BEGIN, SQL_BEGIN_READING, SQL_COMMIT, SQL_SAVEPOINT, SQL_RELEASE, SQL_COUNT };
+enum { SQL_BEGIN, SQL_BEGIN_READING, SQL_COMMIT, SQL_SAVEPOINT, SQL_RELEASE, SQL_TRY, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
-        [SQL_BEGIN] = "BEGIN IMMEDIATE",   [SQL_BEGIN_READING] = "BEGIN", [SQL_COMMIT] = "COMMIT",
-        [SQL_SAVEPOINT] = "SAVEPOINT act", [SQL_RELEASE] = "RELEASE act",
+        [SQL_BEGIN] = "BEGIN IMMEDIATE", [SQL_BEGIN_READING] = "BEGIN",
+        [SQL_COMMIT] = "COMMIT",         [SQL_SAVEPOINT] = "SAVEPOINT act",
+        [SQL_RELEASE] = "RELEASE act",   [SQL_TRY] = "UPDATE trial SET at = ?1",
 };
 
 const struct sql_set store_sql = {SET_STORE, SQL_COUNT, texts};
@@ -523,6 +544,11 @@ enum status act_begin_reading(struct store *store)
 	return begin(store, SQL_BEGIN_READING);
 }
 
+static enum status commit(struct store *store)
+{
+	return store_has_moved(store) ? ST_IO : run(store, SQL_COMMIT);
+}
+
 enum status act_end(struct store *store, enum status status)
 {
 	bool inner = store->began_file || store->acts > 1;
@@ -530,9 +556,22 @@ enum status act_end(struct store *store, enum status status)
 	assert(store->acts > 0);
 	store->acts--;
 	if (status == ST_OK)
-		status = run(store, inner ? SQL_RELEASE : SQL_COMMIT);
+		status = inner ? run(store, SQL_RELEASE) : commit(store);
 	if (status != ST_OK)
 		undo(store, inner ? "ROLLBACK TO act; RELEASE act" : "ROLLBACK");
+	return status;
+}
+
+enum status store_try_write(struct store *store, int64_t now)
+{
+	struct query q;
+	enum status status;
+
+	sqlite3_busy_timeout(store->db, 0);
+	q = query_start(store, &store_sql, SQL_TRY, NULL);
+	bind_int(&q, now);
+	status = query_run_one(&q);
+	sqlite3_busy_timeout(store->db, BUSY_MILLISECONDS);
 	return status;
 }
 
@@ -572,7 +611,7 @@ enum status store_commit(struct store *store)
 
 	assert(store->began_file && store->acts == 0);
 	if (!sqlite3_get_autocommit(store->db))
-		status = run(store, SQL_COMMIT);
+		status = commit(store);
 	store_rollback(store);
 	return status;
 }

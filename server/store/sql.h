@@ -26,6 +26,8 @@
 #include "store/hash.h"
 #include "store/store.h"
 
+#define BUSY_MILLISECONDS 5000 /* how long a writer waits for another */
+
 struct sql_set {
 	size_t index; /* where a connection keeps its statements */
 	size_t count;
@@ -64,6 +66,7 @@ enum {
 	SET_MAIL,
 	SET_OUTBOX,
 	SET_SEALS,
+	SET_COPIES,
 	SET_BACKUP
 };
 #define SQL_SETS (SET_BACKUP + 1)
@@ -72,8 +75,7 @@ extern const struct sql_set store_sql, member_sql, act_sql, address_sql, second_
         setting_sql, notice_sql, revision_sql, attachment_sql, catalogue_sql, search_sql, kit_sql,
         kit_log_sql, line_sql, parts_sql, record_sql, note_sql, call_sql, file_sql, picture_sql,
         news_sql, under_way_sql, report_sql, report_search_sql, finding_sql, snapshot_sql,
-        feed_link_sql, mail_sql, outbox_sql, seal_sql,
-        backup_sql;
+        feed_link_sql, mail_sql, outbox_sql, seal_sql, copies_sql, backup_sql;
 
 struct store {
 	sqlite3 *db;

@@ -8,12 +8,14 @@
 
 #include <assert.h>
 #include <pthread.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/mem.h"
+#include "base/text.h"
 #include "store/seals.h"
 #include "store/upgrade.h"
-
-#define BUSY_MILLISECONDS 5000
 
 static const struct sql_set *const sets[SQL_SETS] = {
         [SET_STORE] = &store_sql,
@@ -46,6 +48,7 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_OUTBOX] = &outbox_sql,
         [SET_KIT_LOG] = &kit_log_sql,
         [SET_SEALS] = &seal_sql,
+        [SET_COPIES] = &copies_sql,
         [SET_BACKUP] = &backup_sql,
 };
 
@@ -53,25 +56,29 @@ static const struct sql_set *const sets[SQL_SETS] = {
  * has dropped its rights can open files in its own folder only.
  * The schema is not trusted to call functions with side effects, and ordinary
  * SQL cannot damage the file. */
-static enum status set_up(struct store *store)
+static enum status guard(struct store *store)
 {
-	int64_t version = 0;
-	enum status status;
-
 	sqlite3_extended_result_codes(store->db, 1);
 	sqlite3_busy_timeout(store->db, BUSY_MILLISECONDS);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, (int *)NULL);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DQS_DML, 0, (int *)NULL);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DQS_DDL, 0, (int *)NULL);
-	status = seal_functions(store->db);
+	return seal_functions(store->db);
+}
+
+static enum status set_up(struct store *store, const char *path)
+{
+	int64_t version = 0;
+	enum status status = guard(store);
+
 	if (status == ST_OK)
 		status = upgrade_identify(store, &version);
 	if (status == ST_OK)
 		status = upgrade_exec(store, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
 		                             "PRAGMA foreign_keys = ON;"
 		                             "PRAGMA temp_store = MEMORY");
-	return status == ST_OK ? upgrade_run(store) : status;
+	return status == ST_OK ? upgrade_run(store, path) : status;
 }
 
 static bool make_room(struct store *store)
@@ -87,23 +94,104 @@ static bool make_room(struct store *store)
 	return true;
 }
 
-enum status store_open(const char *path, struct store **out)
+static enum status connect(const char *path, int flags, struct store **out)
 {
 	struct store *store = mem_zero(sizeof *store);
 	enum status status = ST_NOMEM;
 
-	if (store && make_room(store)) {
-		int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX;
-
-		status = status_of_opening(sqlite3_open_v2(path, &store->db, flags, NULL));
-	}
-	if (status == ST_OK)
-		status = set_up(store);
+	if (store && make_room(store))
+		status = status_of_opening(
+		        sqlite3_open_v2(path, &store->db, flags | SQLITE_OPEN_NOMUTEX, NULL));
 	if (status == ST_OK)
 		*out = store;
 	else
 		store_close(store);
 	return status;
+}
+
+static enum status give(struct store *store, enum status status, struct store **out)
+{
+	if (status == ST_OK)
+		*out = store;
+	else
+		store_close(store);
+	return status;
+}
+
+enum status store_open(const char *path, struct store **out)
+{
+	struct store *store = NULL;
+	enum status status = connect(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &store);
+
+	return status == ST_OK ? give(store, set_up(store, path), out) : status;
+}
+
+/* To look only ---------------------------------------------------------------- */
+
+static bool has_bytes(const char *path, const char *ending)
+{
+	struct text name = TEXT_EMPTY;
+	struct stat found;
+	bool has;
+
+	text_printf(&name, "%s%s", path, ending);
+	has = !text_failed(&name) && stat(text_string(&name), &found) == 0 && found.st_size > 0;
+	text_free(&name);
+	return has;
+}
+
+/* "file:..." of the path, and how to open it so that nothing is changed or left
+ * behind. Without a -wal the file is all there is, and is taken as it stands. A
+ * -wal without -shm is what a program left that was killed: it is read with the
+ * index in memory, since nobody else has it open. With both somebody may be at
+ * work, and the locks are kept. */
+static void look_address(struct text *out, const char *path)
+{
+	const char *how = "mode=ro&immutable=1";
+
+	if (has_bytes(path, "-wal"))
+		how = has_bytes(path, "-shm") ? "mode=ro" : "mode=ro&vfs=unix-none";
+	text_add(out, "file:");
+	for (const char *at = path; *at; at++)
+		if (strchr("%?#", *at))
+			text_printf(out, "%%%02x", (unsigned)*at);
+		else
+			text_add_char(out, *at);
+	text_printf(out, "?%s", how);
+}
+
+static enum status set_up_look(struct store *store, bool alone, int64_t *version)
+{
+	enum status status = guard(store);
+
+	if (status == ST_OK && alone)
+		status = upgrade_exec(store, "PRAGMA locking_mode = EXCLUSIVE");
+	if (status == ST_OK)
+		status = upgrade_exec(store, "PRAGMA temp_store = MEMORY;"
+		                             "PRAGMA cell_size_check = ON");
+	if (status == ST_OK)
+		status = upgrade_identify(store, version);
+	store->read_only = true;
+	return status == ST_OK && *version == 0 ? ST_INVALID : status;
+}
+
+enum status store_open_to_look(const char *path, struct store **out, int64_t *version)
+{
+	struct text address = TEXT_EMPTY;
+	struct store *store = NULL;
+	bool alone = has_bytes(path, "-wal") && !has_bytes(path, "-shm");
+	enum status status = access(path, F_OK) == 0 ? ST_OK : ST_MISSING;
+
+	if (status == ST_OK && (!has_bytes(path, "") || has_bytes(path, "-journal")))
+		status = ST_INVALID;
+	look_address(&address, path);
+	if (status == ST_OK && text_failed(&address))
+		status = ST_NOMEM;
+	if (status == ST_OK)
+		status = connect(text_string(&address), SQLITE_OPEN_READONLY | SQLITE_OPEN_URI,
+		                 &store);
+	text_free(&address);
+	return status == ST_OK ? give(store, set_up_look(store, alone, version), out) : status;
 }
 
 static void close_set(struct store *store, size_t i)

@@ -30,14 +30,27 @@ struct store;
 
 /* Opens or makes the file and brings it up to this program's version.
  * ST_INVALID: not a database of this program; ST_CONFLICT: written by a newer
- * version of it. Either is left untouched. Owned: store_close. */
+ * version of it; of one to be brought up to date ST_DENIED: it was changed
+ * outside the program (seals.h), ST_LIMIT: no copy of it could be made beside it
+ * before. Each is left untouched. Owned: store_close. */
 enum status store_open(const char *path, struct store **out) MUST_CHECK;
+
+/* Opens the file to be read alone, whatever its version, and leaves it and its
+ * folder as they were. ST_MISSING: there is none; ST_INVALID: empty, half written
+ * or not ours; ST_CONFLICT: a newer program wrote it. Owned: store_close. */
+enum status store_open_to_look(const char *path, struct store **out, int64_t *version) MUST_CHECK;
 void store_close(struct store *store); /* NULL is allowed; no transaction open */
 
 /* Number of the newest migration that this program holds. */
 int store_version(void);
 /* Of how many migrations is the file that is open? */
 enum status store_file_version(struct store *store, int64_t *out) MUST_CHECK;
+
+/* Is the file at its path no more, or another there? Then every write fails. */
+bool store_has_moved(struct store *store);
+/* Writes a little that stays as large, to its end on the disk: ST_OK when the
+ * database takes what members send. ST_BUSY: another writes just now, so it does. */
+enum status store_try_write(struct store *store, int64_t now) MUST_CHECK;
 
 /* While on, every change fails with ST_DENIED: a second wall for requests
  * that only read. */

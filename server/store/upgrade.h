@@ -15,8 +15,10 @@ enum status upgrade_exec(struct store *store, const char *sql) MUST_CHECK;
  * ST_CONFLICT: a newer program wrote it. */
 enum status upgrade_identify(struct store *store, int64_t *version) MUST_CHECK;
 
-/* Runs the migrations that the file has not been through, all or none.
- * ST_DENIED: its seals do not fit (seals.h). */
-enum status upgrade_run(struct store *store) MUST_CHECK;
+/* Runs the migrations that the file has not been through, all or none, after a
+ * copy of it to FOLDER/fairlead-version-NNNN-DATE.db; of such copies the newest
+ * three stay. ST_DENIED: its seals do not fit (seals.h); ST_LIMIT: the copy
+ * could not be made. */
+enum status upgrade_run(struct store *store, const char *path) MUST_CHECK;
 
 #endif

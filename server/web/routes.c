@@ -3,6 +3,7 @@
  */
 #include "web/board/draft_form.h"
 #include "web/html/cut_plan.h"
+#include "web/http/health.h"
 #include "web/http/page_static.h"
 #include "web/account/account.h"
 #include "web/admin/admin.h"
@@ -148,7 +149,7 @@ const struct route routes[] = {
         {HTTP_GET, "/findings/{finding}/pictures", CALL_MEMBER, page_finding_pictures, NULL, 0},
         {HTTP_POST, "/findings/{finding}/pictures", CALL_MEMBER, act_finding_pictures,
          picture_inputs, R_WRITES | R_PICTURES},
-        {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, 0},
+        {HTTP_GET, "/health", CALL_ANYONE, page_health, NULL, R_BARE},
         {HTTP_GET, "/join/{token:text}", CALL_GUEST, page_join, NULL, R_SECRET},
         {HTTP_POST, "/join/{token:text}", CALL_GUEST, act_join, join_inputs, R_WRITES | R_GUARDED},
         {HTTP_GET, "/kits", CALL_MEMBER, page_kits, NULL, 0},

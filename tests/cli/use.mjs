@@ -5,7 +5,7 @@ import path from 'node:path';
 import { check, finish } from '../support/check.mjs';
 import { folder, run } from '../support/fairlead.mjs';
 
-const commands = ['serve', 'decide', 'import', 'export', 'backup', 'verify'];
+const commands = ['serve', 'decide', 'import', 'export', 'backup', 'verify', 'reseal'];
 const data = folder();
 const nowhere = path.join(data, 'nowhere');
 

@@ -74,13 +74,15 @@ backup() {
 begin_copies() {
 	rm -rf "$room/copies"
 	mkdir -p "$room/copies"
-	touch -d '40 days ago' "$room/copies/fairlead-old.db" "$room/copies/other.txt"
+	touch -d '40 days ago' "$room/copies/fairlead-old.db" "$room/copies/fairlead-old.db.b2" \
+		"$room/copies/fairlead-cut.db.part" "$room/copies/other.txt"
 	touch -d '20 days ago' "$room/copies/fairlead-young.db"
 }
 
 copy_is_made_and_old_one_goes() {
 	begin_copies
 	backup && [ ! -e "$room/copies/fairlead-old.db" ] && [ -e "$room/copies/fairlead-young.db" ] &&
+		[ ! -e "$room/copies/fairlead-old.db.b2" ] && [ ! -e "$room/copies/fairlead-cut.db.part" ] &&
 		[ -e "$room/copies/other.txt" ] && ls "$room/copies"/fairlead-2*.db
 }
 

@@ -428,6 +428,8 @@ int world_make(void **state)
 	add_kits(w);
 	add_parts(w);
 	add_reports(w);
+	assert_ok(copy_enter(w->store, &(struct copy_entry){NOW, 9, "/copies/good.db", ""}));
+	assert_ok(copy_enter(w->store, &(struct copy_entry){NOW, 0, "/copies/bad.db", "full"}));
 	*state = w;
 	return 0;
 }

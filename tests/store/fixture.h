@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "store/backup.h"
 #include "store/calls.h"
+#include "store/copies.h"
 #include "store/feed_links.h"
 #include "store/kit_log.h"
 #include "store/kits.h"
@@ -72,7 +73,7 @@ struct world {
 };
 
 int world_make(void **state); /* cmocka set-up: *state is a struct world */
-int world_end(void **state); /* after assert_sealed */
+int world_end(void **state);  /* after assert_sealed */
 
 /* Do all seals fit? Says which do not. */
 void assert_sealed(struct store *store);

@@ -537,6 +537,33 @@ static enum status op_backup_verify(struct world *w, struct arena *arena)
 	return backup_verify(w->store, arena, &report);
 }
 
+static enum status op_backup_look(struct world *w, struct arena *arena)
+{
+	struct seal_report report;
+
+	(void)arena;
+	return backup_look(w->store, &report);
+}
+
+WRITING(backup_seal_anew, backup_seal_anew(w->store))
+WRITING(store_try_write, store_try_write(w->store, NOW))
+WRITING(copy_enter, copy_enter(w->store, &(struct copy_entry){NOW, 4096, "/copies/one.db", "cut"}))
+WRITING(copies_told, copies_told(w->store))
+
+static enum status op_copies_read(struct world *w, struct arena *arena)
+{
+	struct copies copies;
+
+	return copies_read(w->store, arena, &copies);
+}
+
+static enum status op_copy_untold(struct world *w, struct arena *arena)
+{
+	struct copy_entry entry;
+
+	return copy_untold(w->store, arena, &entry);
+}
+
 /* Mail ---- sue has an address; one mail waits, one is in hand, one given up */
 
 static const struct mail_words words = {"Subject", "Body"};
@@ -1036,6 +1063,13 @@ const struct operation operations[] = {
         OP(kit_length_remove),
         OP(kit_set_counted_in),
         OP(backup_verify),
+        OP(backup_look),
+        OP(backup_seal_anew),
+        OP(store_try_write),
+        OP(copy_enter),
+        OP(copies_told),
+        OP(copies_read),
+        OP(copy_untold),
         OP(mail_confirm),
         OP(mail_confirm_find),
         OP(mail_stop),

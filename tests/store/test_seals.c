@@ -6,6 +6,7 @@
 /* Tables without a seal, and why. The search tables are left out by their names. */
 static const char not_sealed[] = "'generation', 'kits_generation'," /* tell caches to look again */
                                  "'sessions', 'sign_in_failures',"  /* end by themselves */
+                                 "'trial',"                         /* holds nothing */
                                  "'seals', 'chains'";
 
 static void every_table_is_sealed_or_named(void **state)
@@ -136,6 +137,7 @@ static void the_chain_of_a_log_tells_the_entry(void **state)
 	struct seal_report report = {.shown = 0};
 
 	sql_exec(w->store, "DROP TRIGGER notice_log_unchanged");
+	assert_ok(seal_all(w->store));
 	change_behind(w->store, "UPDATE notice_log SET act = act + 1 WHERE id = 3");
 	assert_int_equal(seals_check(w->store, SEAL_WITH_FILES, &report), ST_INVALID);
 	assert_int_equal(report.found, 2);
@@ -145,11 +147,12 @@ static void the_chain_of_a_log_tells_the_entry(void **state)
 	assert_ok(seal_all(w->store));
 	/* Entry and link gone together: the next one hangs in the air. */
 	sql_exec(w->store, "DROP TRIGGER notice_log_stays");
+	assert_ok(seal_all(w->store));
 	change_behind(w->store, "DELETE FROM notice_log WHERE id = 2;"
 	                        "DELETE FROM chains WHERE entry = 2");
 	report = (struct seal_report){.shown = 0};
 	assert_int_equal(seals_check(w->store, SEAL_WITH_FILES, &report), ST_INVALID);
-	assert_int_equal(report.faults[report.shown - 1].entry, 3);
+	assert_int_equal(report.faults[1].entry, 3);
 	assert_ok(seal_all(w->store));
 	text_free(&words);
 }
@@ -175,6 +178,9 @@ static void triggers_taken_off_are_told(void **state)
 	assert_ok(seals_off(w->store));
 	assert_ok(seals_on(w->store));
 	assert_sealed(w->store);
+	sql_exec(w->store, "DROP TRIGGER notice_log_stays");
+	assert_string_equal(first_fault(w->store, &words), "schema: changed outside the program");
+	assert_ok(seal_all(w->store));
 	text_free(&words);
 }
 

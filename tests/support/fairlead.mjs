@@ -37,11 +37,11 @@ export function run(args, { input = '', timeout = 60000 } = {}) {
 // A running server. `lines` are those that it wrote to standard output so far;
 // the first says where it listens.
 class Server {
-	constructor(data, options) {
+	constructor(data, options, [command, before] = [binary, []]) {
 		this.lines = [];
 		this.errors = '';
 		this.data = data;
-		this.process = spawn(binary, ['serve', '--data', data, '--listen', '127.0.0.1:0', ...options]);
+		this.process = spawn(command, [...before, 'serve', '--data', data, '--listen', '127.0.0.1:0', ...options]);
 		servers.add(this);
 		this.process.stderr.setEncoding('utf8').on('data', text => (this.errors += text));
 		this.ended = new Promise(resolve =>
@@ -76,9 +76,10 @@ class Server {
 	}
 }
 
-// Starts a server and waits until it listens; server.url is its address.
-export async function serve(data, options = []) {
-	const server = new Server(data, options);
+// Starts a server and waits until it listens; server.url is its address. It may be
+// run by another command: [command, its words].
+export async function serve(data, options = [], by = undefined) {
+	const server = new Server(data, options, by);
 	const line = await server.line(0);
 	server.url = line.replace(/^listening on /, '');
 	return server;

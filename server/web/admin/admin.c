@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "store/backup.h"
+#include "store/copies.h"
 #include "store/kits.h"
 #include "store/notices.h"
 #include "store/settings.h"
@@ -29,20 +30,57 @@ struct page list_page(const struct context *c, int64_t rows)
 
 /* ---- the box ---- */
 
+/* Lines of what was found, each a text of its own. */
+static json_t *lines_view(const char *lines)
+{
+	json_t *list = json_array();
+
+	for (const char *at = lines; at && *at;) {
+		size_t len = strcspn(at, "\n");
+
+		list = present_append(list, json_stringn(at, len));
+		at += len + (at[len] == '\n');
+	}
+	return list;
+}
+
+/* A nightly copy is late after two days. */
+#define COPY_LATE_SECONDS (2 * 86400)
+
+static json_t *copies_view(const struct context *c, const struct copies *copies)
+{
+	const struct copy_entry *good = &copies->good;
+	json_t *size = json_null();
+
+	if (good->at)
+		size = json_sprintf("%.1f MB", (double)good->size / 1e6);
+	return json_pack("{s:b, s:b, s:o, s:I, s:o, s:s, s:b, s:b, s:o, s:s}", "any", good->at != 0,
+	                 "none", good->at == 0, "day", present_time(good->at), "hours",
+	                 (json_int_t)((c->now - good->at) / 3600), "size", size, "path", good->path,
+	                 "late", good->at != 0 && c->now - good->at > COPY_LATE_SECONDS, "failed",
+	                 copies->last.fault[0] != '\0', "failed_day", present_time(copies->last.at),
+	                 "fault", copies->last.fault);
+}
+
 static enum status show_admin(struct context *c, json_t *sound)
 {
+	struct copies copies = {{.path = "", .fault = ""}, {.path = "", .fault = ""}};
 	int64_t members = 0;
 	int64_t kits = 0;
 	enum status status = member_count(c->store, &members);
 
 	if (status == ST_OK)
 		status = kit_count(c->store, &kits);
+	if (status == ST_OK)
+		status = copies_read(c->store, c->arena, &copies);
 	if (status != ST_OK) {
 		json_decref(sound);
 		return status;
 	}
 	return respond_page(c, "admin.html", "Running the chapter",
-	                    json_pack("{s:I, s:I, s:i, s:i, s:o, s:b}", "members",
+	                    json_pack("{s:o, s:o, s:I, s:I, s:i, s:i, s:o, s:b}", "copies",
+	                              copies_view(c, &copies), "at_start",
+	                              lines_view(app_config(c->app)->found_at_start), "members",
 	                              (json_int_t)members, "kits", (json_int_t)kits, "notices",
 	                              (int)c->catalogue->count, "version", store_version(), "sound",
 	                              sound, "in_account", 1));
@@ -67,6 +105,20 @@ static json_t *chain_view(const struct verify_report *report)
 	                 (json_int_t)report->chain.place, "words", words[report->chain.kind]);
 }
 
+static json_t *seals_view(const struct seal_report *report)
+{
+	json_t *list = json_array();
+	struct text words = TEXT_EMPTY;
+
+	for (size_t i = 0; i < report->shown; i++) {
+		text_clear(&words);
+		seal_fault_words(&report->faults[i], &words);
+		list = present_append(list, json_string(text_string(&words)));
+	}
+	text_free(&words);
+	return list;
+}
+
 enum status act_verify(struct context *c)
 {
 	struct verify_report report = {.database = ""};
@@ -74,9 +126,10 @@ enum status act_verify(struct context *c)
 
 	if (status != ST_OK && status != ST_INVALID)
 		return status;
-	return show_admin(c, json_pack("{s:b, s:o, s:o, s:I}", "fine", status == ST_OK, "database",
-	                               present_text(report.database), "chain", chain_view(&report),
-	                               "records", (json_int_t)report.records));
+	return show_admin(c, json_pack("{s:o, s:b, s:o, s:o, s:I}", "seals",
+	                               seals_view(&report.seals), "fine", status == ST_OK,
+	                               "database", present_text(report.database), "chain",
+	                               chain_view(&report), "records", (json_int_t)report.records));
 }
 
 /* ---- settings ---- */

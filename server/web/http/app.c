@@ -45,9 +45,10 @@ static enum status set_up(struct app *app)
 	if (status != ST_OK)
 		return status;
 	app->limits = limits_new();
+	app->health = health_new();
 	app->pages = page_cache_new();
 	app->pictures = picture_shop_new(app->config.pictures);
-	return app->limits && app->pages && app->pictures ? ST_OK : ST_NOMEM;
+	return app->limits && app->health && app->pages && app->pictures ? ST_OK : ST_NOMEM;
 }
 
 enum status app_new(const struct app_config *config, struct app **out)
@@ -77,6 +78,7 @@ void app_free(struct app *app)
 	chapter_close(app->chapter);
 	page_cache_free(app->pages);
 	limits_free(app->limits);
+	health_free(app->health);
 	statics_free(app->statics);
 	tmpl_set_free(app->views);
 	router_free(app->router);

@@ -21,7 +21,8 @@ struct route;
 struct mail_setup; /* chapter/mail_round.h */
 
 struct app_config {
-	const char *database; /* path of the database file */
+	const char *database;       /* path of the database file */
+	const char *found_at_start; /* faults of the database, a line each; NULL or "": none */
 	const struct embedded_file *views, *statics;
 	size_t views_count, statics_count;
 	const struct route *routes;

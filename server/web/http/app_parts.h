@@ -6,6 +6,7 @@
 #include "chapter/chapter.h"
 #include "chapter/rounds.h"
 #include "web/http/context.h"
+#include "web/http/health.h"
 #include "web/http/limits.h"
 #include "web/http/page_cache.h"
 #include "web/chapter/picture_shop.h"
@@ -19,6 +20,7 @@ struct app {
 	struct statics *statics;
 	struct router *router;
 	struct limits *limits;
+	struct health *health;
 	struct page_cache *pages;
 	struct picture_shop *pictures;
 };

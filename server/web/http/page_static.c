@@ -28,9 +28,3 @@ enum status page_static(struct context *c)
 	c->response->etag = found->gzip_etag;
 	return respond_bytes(c, found->type, found->gzip, found->gzip_len, cache, NULL);
 }
-
-/* The dispatcher has asked the database for the catalogue's generation. */
-enum status page_health(struct context *c)
-{
-	return respond_json(c, json_pack("{s:s}", "status", "ok"), CACHE_NEVER);
-}

@@ -1,4 +1,4 @@
-/* page_static.h - static files, and the sign of life for a watching program. */
+/* page_static.h - static files. */
 #ifndef WEB_HTTP_PAGE_STATIC_H
 #define WEB_HTTP_PAGE_STATIC_H
 
@@ -8,8 +8,5 @@ extern const struct input static_inputs[];
 
 /* A static file; kept for good when the address names its content. */
 enum status page_static(struct context *c);
-
-/* {"status": "ok"}, once the database has answered. */
-enum status page_health(struct context *c);
 
 #endif
