@@ -149,7 +149,7 @@ static void the_chain_of_a_log_tells_the_entry(void **state)
 	sql_exec(w->store, "DROP TRIGGER notice_log_stays");
 	assert_ok(seal_all(w->store));
 	change_behind(w->store, "DELETE FROM notice_log WHERE id = 2;"
-	                        "DELETE FROM chains WHERE entry = 2");
+	                        "DELETE FROM chains WHERE of = 'notice_log' AND entry = 2");
 	report = (struct seal_report){.shown = 0};
 	assert_int_equal(seals_check(w->store, SEAL_WITH_FILES, &report), ST_INVALID);
 	assert_int_equal(report.faults[1].entry, 3);
