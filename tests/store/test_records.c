@@ -170,6 +170,7 @@ static void every_tampering_shows(void **state)
 		assert_int_equal(fault.kit.v, w->kit.v);
 		store_rollback(w->store);
 	}
+	assert_ok(seal_all(w->store));
 }
 
 static void verify_reports_the_chain_and_the_file(void **state)
@@ -191,6 +192,7 @@ static void verify_reports_the_chain_and_the_file(void **state)
 	assert_int_equal(backup_verify(w->store, w->arena, &report), ST_INVALID);
 	assert_false(report.chain_broken);
 	assert_string_equal(report.database, "a row of notes belongs to nothing in members");
+	assert_ok(seal_all(w->store));
 }
 
 #define TEST(name) cmocka_unit_test_setup_teardown(name, world_make, world_end)

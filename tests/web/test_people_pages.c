@@ -12,6 +12,7 @@
 
 #include "os/digest.h"
 #include "core/date.h"
+#include "store/copies.h"
 #include "store/notes.h"
 #include "store/notices.h"
 #include "store/records.h"
@@ -1391,6 +1392,29 @@ static void the_log_and_the_state_are_shown(void **state)
 	assert_true(web_holds(response, "The database is sound. Records checked: 4"));
 }
 
+/* What is known of copies, from none to one that failed after a good one. */
+static void the_last_copy_and_its_age_are_shown(void **state)
+{
+	struct web *web = *state;
+	struct copy_entry good = {WEB_START - 3 * 3600, 2500000, "/copies/one.db", ""};
+	struct copy_entry late = {WEB_START - 50 * 3600, 2500000, "/copies/two.db", ""};
+	struct copy_entry bad = {WEB_START - 3600, 0, "/copies/three.db", "the disk is <full>"};
+	const struct response *response = web_get(web, ADMIN, "/admin");
+
+	assert_true(web_holds(response, "No copy has been made yet"));
+	assert_int_equal(copy_enter(web_store(web), &good), ST_OK);
+	response = web_get(web, ADMIN, "/admin");
+	assert_true(web_holds(response, "3 hours ago, 2.5 MB, /copies/one.db"));
+	assert_false(web_holds(response, "failed or is not sound"));
+	assert_false(web_holds(response, "hours old"));
+	assert_int_equal(copy_enter(web_store(web), &late), ST_OK);
+	assert_true(web_holds(web_get(web, ADMIN, "/admin"), "is 50 hours old"));
+	assert_int_equal(copy_enter(web_store(web), &bad), ST_OK);
+	response = web_get(web, ADMIN, "/admin");
+	assert_true(web_holds(response, "the disk is &lt;full&gt;"));
+	assert_true(web_holds(response, "/copies/two.db"));
+}
+
 /* Nothing tells a visitor who is a member. */
 static void members_are_not_told_to_visitors(void **state)
 {
@@ -1578,6 +1602,7 @@ int main(void)
 	        PAGE_TEST(settings_are_kept),
 	        PAGE_TEST(faulty_settings_change_nothing),
 	        PAGE_TEST(the_log_and_the_state_are_shown),
+	        PAGE_TEST(the_last_copy_and_its_age_are_shown),
 	        PAGE_TEST(members_are_not_told_to_visitors),
 	        cmocka_unit_test(codes_have_the_marks_of_the_standard),
 	        cmocka_unit_test(codes_say_their_error_correction),
