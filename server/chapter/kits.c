@@ -186,11 +186,16 @@ static enum status read_one(struct store *store, struct arena *arena, struct kit
 static enum status load_one(struct store *store, struct kit_id id, struct block **out)
 {
 	struct arena *arena = arena_new();
+	struct block *block = NULL;
 	enum status status = arena ? store_begin_reading(store) : ST_NOMEM;
 
 	if (status == ST_OK)
-		status = store_end_reading(store, read_one(store, arena, id, out));
+		status = store_end_reading(store, read_one(store, arena, id, &block));
 	arena_free(arena);
+	if (status == ST_OK)
+		*out = block;
+	else if (block) /* read, but not of one state to its end */
+		let_go(block);
 	return status;
 }
 

@@ -188,6 +188,7 @@ static enum status tell_kit(const struct work *work, struct kit_id kit)
 		status = news_of_kit(work, &view, &step);
 	if (status == ST_OK)
 		status = told_replace(work->store, &step, work->now);
+	kit_view_done(&view);
 	/* Removed, or told by another process, meanwhile. */
 	return status == ST_MISSING || status == ST_CONFLICT ? ST_OK : status;
 }

@@ -9,8 +9,8 @@ enum { SQL_GET, SQL_SET, SQL_GENERATION, SQL_GENERATION_UP, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_GET] = "SELECT coalesce((SELECT value FROM settings WHERE name = ?1), '')",
-        [SQL_SET] = "INSERT INTO settings (name, value) VALUES (?1, ?2)"
-                    " ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+        [SQL_SET] = ("INSERT INTO settings (name, value) VALUES (?1, ?2)"
+                     " ON CONFLICT (name) DO UPDATE SET value = excluded.value"),
         [SQL_GENERATION] = "SELECT value FROM generation",
         [SQL_GENERATION_UP] = "UPDATE generation SET value = value + 1",
 };

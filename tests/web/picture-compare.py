@@ -240,15 +240,15 @@ def many_scans(count):
 
 
 def bombs():
-    huge = struct.pack('<I', 16383 - 1)[:3]
-    vp8x = b'VP8X' + struct.pack('<I', 10) + b'\0\0\0\0' + huge + huge
+    # Lossless: 14 bits for each side less one (WebP Lossless Bitstream Specification, section 3).
+    vp8l = b'VP8L' + struct.pack('<I', 10) + b'\x2f' + struct.pack('<I', 16382 | 16382 << 14) + bytes(5)
     for name, data, words in (
             ('huge.png', head(60000, 60000) + chunk(b'IDAT', b'') + chunk(b'IEND', b''), '60000 by 60000 pixels'),
             ('most.png', head(0x7fffffff, 0x7fffffff) + chunk(b'IEND', b''), 'pixels, more than'),
             ('just.png', head(5001, 5000) + idat(5001, 5000) + chunk(b'IEND', b''), '5001 by 5000 pixels'),
             ('huge.jpg', b'\xff\xd8\xff\xc0\x00\x0b\x08\xff\xff\xff\xff\x01\x01\x11\x00\xff\xda\x00\x08\x01\x01\x00\x00\x3f\x00'
                          b'\xff\xd9', '65535 by 65535 pixels'),
-            ('huge.webp', b'RIFF' + struct.pack('<I', 4 + len(vp8x)) + b'WEBP' + vp8x, '16383 by 16383 pixels')):
+            ('huge.webp', b'RIFF' + struct.pack('<I', 4 + len(vp8l)) + b'WEBP' + vp8l, '16383 by 16383 pixels')):
         check_refused(name, file_of(name, data), words)
     check_refused('many scans', many_scans(2000), 'does not open as a JPEG')
     # A canvas that the header says is small, and a picture in it that is not.
