@@ -33,7 +33,8 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_STANDS] =
                 "SELECT 1 FROM reports WHERE id = ?1 AND removed_at = 0 AND merged_into IS NULL",
         [SQL_KIT_OWNER] = "SELECT owner FROM kits WHERE id = ?1",
-        [SQL_DAY] = "SELECT at FROM findings WHERE author = ?1 ORDER BY id DESC LIMIT 1 OFFSET ?2",
+        [SQL_DAY] = "SELECT at FROM findings WHERE author = ?1 AND at <= ?3"
+                    " ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO findings (report_id, kit, author, snapshot_id, answer, credit,"
                     " at, remark) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
         [SQL_MAY_REMOVE_REMARK] =

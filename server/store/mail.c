@@ -25,7 +25,9 @@ enum {
 
 #define CONFIRMABLE                                                                                \
 	"FROM mail_addresses a JOIN members m ON m.id = a.member_id"                               \
-	" WHERE a.confirm_token = ?1 AND a.confirm_until > ?2 AND NOT m.disabled"
+	" WHERE a.confirm_token = ?1 AND a.confirm_until > ?2"                                     \
+	" AND a.confirm_until <= ?2 + " TEXT_OF(MAIL_CONFIRM_SECONDS) " + " AHEAD_MOST             \
+	                                                              " AND NOT m.disabled"
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_READ] = "SELECT address, confirmed_at, at_once, weekly, digest_at"
@@ -36,8 +38,9 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_SET] = "INSERT INTO mail_addresses (member_id, address) VALUES (?1, ?2)"
                     " ON CONFLICT (member_id) DO UPDATE SET address = excluded.address,"
                     " confirm_token = NULL, confirm_until = 0, confirmed_at = 0, digest_at = 0",
-        [SQL_QUESTIONS] = "SELECT count(*) FROM outbox"
-                          " WHERE member_id = ?1 AND kind = 0 AND made_at > ?2",
+        [SQL_QUESTIONS] =
+                "SELECT count(*) FROM outbox"
+                " WHERE member_id = ?1 AND kind = 0 AND made_at > ?2 - 86400 AND made_at <= ?2",
         [SQL_ASK] = "INSERT INTO outbox (member_id, address, kind, subject, body, made_at, state,"
                     " next_at) VALUES (?1, ?2, 0, ?3, ?4, ?5, 0, ?5)",
         /* One that is in hand cannot be called back. */
@@ -58,14 +61,15 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_STOP] = "UPDATE mail_addresses SET at_once = 0, weekly = 0"
                      " WHERE (member_id, address) ="
                      " (SELECT member_id, address FROM outbox WHERE stop_token = ?1)",
-        [SQL_DUE] = "SELECT a.member_id, a.address, a.weekly AND a.digest_at <= ?2 AS due"
+        [SQL_DUE] = "SELECT a.member_id, a.address, a.weekly AND (a.digest_at <= ?2 OR a.digest_at "
+                    "> ?4) AS due"
                     " FROM mail_addresses a JOIN members m ON m.id = a.member_id"
                     " WHERE a.confirmed_at > 0 AND NOT m.disabled"
                     " AND EXISTS (SELECT 1 FROM news n WHERE n.member_id = a.member_id"
                     " AND n.mailed = 0 AND n.id > m.news_seen AND"
                     " (due OR (a.at_once AND n.mandatory"
                     " AND NOT EXISTS (SELECT 1 FROM outbox o WHERE o.member_id = a.member_id"
-                    " AND o.kind = 1 AND o.made_at > ?1))))"
+                    " AND o.kind = 1 AND o.made_at > ?1 AND o.made_at <= ?4))))"
                     " AND a.member_id > ?3 ORDER BY a.member_id LIMIT 1",
 };
 
@@ -127,7 +131,7 @@ static enum status check_questions(struct store *store, struct member_id member,
 	enum status status;
 
 	bind_int(&q, member.v);
-	bind_int(&q, now - 86400);
+	bind_int(&q, now);
 	status = query_int(&q, &count);
 	return status == ST_OK && count >= MAIL_QUESTIONS_A_DAY ? ST_LIMIT : status;
 }
@@ -328,6 +332,7 @@ enum status mail_due_next(struct store *store, struct arena *arena, struct membe
 	bind_int(&q, now - MAIL_AT_ONCE_GAP);
 	bind_int(&q, now - MAIL_WEEK);
 	bind_int(&q, after.v);
+	bind_int(&q, now);
 	if (query_found(&q)) {
 		due.member.v = read_int(&q);
 		due.address = read_text(&q);

@@ -98,6 +98,7 @@ static const char *const texts[SQL_COUNT] = {
          * there is nobody. */
         [SQL_INVITE_FIND] =
                 INVITE_COLUMNS "WHERE i.token = ?1 AND i.expires_at > ?2"
+                               " AND i.made_at <= ?2 + " AHEAD_MOST
                                " AND i.used_at = 0 AND NOT i.revoked AND CASE WHEN i.first_admin"
                                " THEN NOT EXISTS (SELECT 1 FROM members)"
                                " ELSE b.role = 2 AND NOT b.disabled END",
@@ -114,21 +115,27 @@ static const char *const texts[SQL_COUNT] = {
                 " SELECT id, ?2, ?3, ?4 FROM members WHERE id = ?1 ON CONFLICT (member_id)"
                 " DO UPDATE SET token = excluded.token, expires_at = excluded.expires_at,"
                 " made_by = excluded.made_by",
-        [SQL_RESET_FIND] = "SELECT " MEMBER_COLUMNS " FROM resets r"
-                           " JOIN members m ON m.id = r.member_id"
-                           " LEFT JOIN members b ON b.id = r.made_by"
-                           " WHERE r.token = ?1 AND r.expires_at > ?2 AND NOT m.disabled"
-                           " AND (r.made_by IS NULL OR (b.role = 2 AND NOT b.disabled))",
+        [SQL_RESET_FIND] =
+                "SELECT " MEMBER_COLUMNS " FROM resets r"
+                " JOIN members m ON m.id = r.member_id"
+                " LEFT JOIN members b ON b.id = r.made_by"
+                " WHERE r.token = ?1 AND r.expires_at > ?2 AND NOT m.disabled"
+                " AND r.expires_at <= ?2 + " TEXT_OF(
+                        RESET_SECONDS) " + " AHEAD_MOST " AND (r.made_by IS NULL OR (b.role = 2 "
+                                                        "AND NOT b.disabled))",
         [SQL_RESET_CLEAR] = "DELETE FROM resets WHERE member_id = ?1",
         [SQL_RESET_END_OF] = "DELETE FROM resets WHERE made_by = ?1",
         [SQL_SESSION_ADD] =
                 "INSERT INTO sessions (member_id, token, secret, label, idle_until, ends_at,"
                 " made_at, seen_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?7)",
         [SQL_SESSION_FIND] = SESSION_COLUMNS "WHERE s.token = ?1 AND s.idle_until > ?2"
-                                             " AND s.ends_at > ?2 AND NOT m.disabled",
+                                             " AND s.ends_at > ?2 AND NOT m.disabled"
+                                             " AND s.made_at <= ?2 + " AHEAD_MOST,
         [SQL_SESSION_TOUCH] = "UPDATE sessions SET seen_at = ?2, idle_until = ?3 WHERE id = ?1",
-        [SQL_SESSION_LIST] = SESSION_COLUMNS "WHERE s.member_id = ?1 AND s.idle_until > ?2"
-                                             " AND s.ends_at > ?2 ORDER BY s.id DESC",
+        [SQL_SESSION_LIST] =
+                SESSION_COLUMNS "WHERE s.member_id = ?1 AND s.idle_until > ?2"
+                                " AND s.ends_at > ?2"
+                                " AND s.made_at <= ?2 + " AHEAD_MOST " ORDER BY s.id DESC",
         [SQL_SESSION_END] = "DELETE FROM sessions WHERE member_id = ?1 AND id = ?2",
         [SQL_SESSION_END_OTHERS] = "DELETE FROM sessions WHERE member_id = ?1 AND id <> ?2",
         [SQL_TOKEN_ADD] = "INSERT INTO api_tokens (member_id, token, label, made_at, ends_at)"
@@ -142,11 +149,13 @@ static const char *const texts[SQL_COUNT] = {
                 " AND NOT m.disabled",
         [SQL_TOKEN_END_ALL] = "DELETE FROM api_tokens WHERE member_id = ?1",
         [SQL_FAILED_ADD] = "INSERT INTO sign_in_failures (who, at) VALUES (?1, ?2)",
-        [SQL_FAILED_COUNT] = "SELECT count(*) FROM sign_in_failures WHERE who = ?1 AND at >= ?2",
+        [SQL_FAILED_COUNT] = "SELECT count(*) FROM sign_in_failures WHERE who = ?1"
+                             " AND at >= ?2 AND at <= ?3",
         [SQL_FAILED_FORGET] = "DELETE FROM sign_in_failures WHERE who = ?1",
         [SQL_SWEEP_SESSIONS] = "DELETE FROM sessions WHERE idle_until <= ?1 OR ends_at <= ?1",
         [SQL_SWEEP_TOKENS] = "DELETE FROM api_tokens WHERE ends_at <= ?1 - 2592000",
-        [SQL_SWEEP_FAILED] = "DELETE FROM sign_in_failures WHERE at < ?1 - 86400",
+        [SQL_SWEEP_FAILED] = "DELETE FROM sign_in_failures WHERE at < ?1 - 86400"
+                             " OR at > ?1 + " AHEAD_MOST,
 };
 
 const struct sql_set member_sql = {SET_MEMBERS, SQL_COUNT, texts};
@@ -900,12 +909,14 @@ enum status sign_in_failed(struct store *store, const char *who, int64_t now)
 	return query_run(&q);
 }
 
-enum status sign_in_failures(struct store *store, const char *who, int64_t since, int64_t *count)
+enum status sign_in_failures(struct store *store, const char *who, int64_t since, int64_t now,
+                             int64_t *count)
 {
 	struct query q = start(store, SQL_FAILED_COUNT, NULL);
 
 	bind_key_of(&q, who);
 	bind_int(&q, since);
+	bind_int(&q, now);
 	return query_int(&q, count);
 }
 

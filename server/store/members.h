@@ -128,6 +128,8 @@ enum status invite_revoke(struct store *store, struct invite_id id) MUST_CHECK;
 enum status invite_list(struct store *store, struct arena *arena, struct page page,
                         const struct invite **out, size_t *count, int64_t *total) MUST_CHECK;
 
+#define RESET_SECONDS (2 * 86400) /* how long a reset link works */
+
 /* Reset links, by which a member sets a new password, once. A later one takes
  * the place of an earlier. It is good as long as the member for whom the connection
  * acts (store_act_for) is an admin; one of the command line, anyway. ST_MISSING: no
@@ -204,14 +206,15 @@ enum status api_token_revoke(struct store *store, struct member_id member,
 enum status api_token_find(struct store *store, struct arena *arena, const struct hash *token,
                            int64_t now, struct member *out) MUST_CHECK;
 
-/* Failed sign-ins, to slow down guessing. who: a login or an address. */
+/* Failed sign-ins, to slow down guessing. who: a login or an address. Those from
+ * `since` to now are counted. */
 enum status sign_in_failed(struct store *store, const char *who, int64_t now) MUST_CHECK;
-enum status sign_in_failures(struct store *store, const char *who, int64_t since,
+enum status sign_in_failures(struct store *store, const char *who, int64_t since, int64_t now,
                              int64_t *count) MUST_CHECK;
 enum status sign_in_forget(struct store *store, const char *who) MUST_CHECK;
 
 /* Deletes sessions and, a month later, tokens that have ended, failures of more than a
- * day ago, and addresses known for too long. */
+ * day ago or ahead, and addresses known for too long. */
 enum status members_sweep(struct store *store, int64_t now) MUST_CHECK;
 
 #endif

@@ -106,8 +106,8 @@ static const char *const texts[SQL_COUNT] = {
                             " AND model_key = ?6 AND name_key = ?7 ORDER BY id LIMIT 1",
         [SQL_ANSWER_TWICE] = TWICE "answers = (SELECT coalesce(answers, id) FROM notes"
                                    " WHERE id = ?4) ORDER BY id LIMIT 1",
-        [SQL_DAY] = "SELECT written_at FROM notes WHERE author = ?1 ORDER BY id DESC"
-                    " LIMIT 1 OFFSET ?2",
+        [SQL_DAY] = "SELECT written_at FROM notes WHERE author = ?1"
+                    " AND written_at <= ?3 ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO notes (about, notice_id, model, model_key, name, name_key,"
                     " author, text, written_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
         [SQL_ANSWER] = "INSERT INTO notes (about, notice_id, model, model_key, name, name_key,"

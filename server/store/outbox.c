@@ -34,11 +34,14 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_ADD] = "INSERT INTO outbox (member_id, address, kind, subject, body, made_at, state,"
                     " next_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, 0, ?6)",
         [SQL_NOTE_WEEKLY] = "UPDATE mail_addresses SET digest_at = ?2 WHERE member_id = ?1",
-        [SQL_LATELY] = "SELECT count(*) FROM outbox WHERE ended_at > ?1 AND state IN (2, 4)",
+        [SQL_LATELY] = "SELECT count(*) FROM outbox WHERE ended_at > ?1 - 3600"
+                       " AND ended_at <= ?1 AND state IN (2, 4)",
         [SQL_NEXT] = "SELECT o.id, o.member_id, o.address, o.kind, o.subject, o.body, o.made_at,"
                      " o.tries FROM outbox o JOIN members m ON m.id = o.member_id"
-                     " WHERE o.state = 0 AND o.next_at <= ?1 AND NOT m.disabled"
-                     " ORDER BY o.kind, o.next_at, o.id LIMIT 1",
+                     " WHERE o.state = 0 AND NOT m.disabled"
+                     " AND (o.next_at <= ?1 OR o.next_at > ?1 + " TEXT_OF(
+                             WAIT_MOST) ")"
+                                        " ORDER BY o.kind, o.next_at, o.id LIMIT 1",
         [SQL_TAKE] = "UPDATE outbox SET state = 1, tries = tries + 1, stop_token = ?2"
                      " WHERE id = ?1",
         [SQL_TAKE_QUESTION] = "UPDATE mail_addresses SET confirm_token = ?2, confirm_until = ?3"
@@ -122,7 +125,7 @@ static enum status check_hour(struct store *store, int64_t now)
 	int64_t count = 0;
 	enum status status;
 
-	bind_int(&q, now - 3600);
+	bind_int(&q, now);
 	status = query_int(&q, &count);
 	return status == ST_OK && count >= OUTBOX_AN_HOUR ? ST_LIMIT : status;
 }

@@ -58,8 +58,8 @@ static const char *const texts[SQL_COUNT] = {
                       " AND removed_at = 0 AND made_at BETWEEN ?2 - " TWICE_WITHIN " AND ?2"
                       " AND title = ?3 AND seen = ?4 AND EXISTS (SELECT 1 FROM findings f"
                       " WHERE f.report_id = reports.id AND f.kit = ?5) ORDER BY id LIMIT 1",
-        [SQL_DAY] = "SELECT made_at FROM reports WHERE author = ?1 ORDER BY id DESC"
-                    " LIMIT 1 OFFSET ?2",
+        [SQL_DAY] = "SELECT made_at FROM reports WHERE author = ?1"
+                    " AND made_at <= ?3 ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO reports (title, model, model_key, step, step_key, zone, seen,"
                     " look, severity, effectivity, author, credit, made_at)"
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",

@@ -403,8 +403,10 @@ enum status query_int(struct query *q, int64_t *out)
 enum status query_day(struct query *q, int64_t now)
 {
 	int64_t at = 0;
-	enum status status = query_int(q, &at);
+	enum status status;
 
+	bind_int(q, now);
+	status = query_int(q, &at);
 	if (status == ST_MISSING)
 		return ST_OK;
 	return status == ST_OK && at > now - SECONDS_OF_DAY ? ST_LIMIT : status;

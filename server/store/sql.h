@@ -148,8 +148,19 @@ enum status query_int(struct query *q, int64_t *out);   /* the only column of th
 #define TWICE_WITHIN "60"
 #define TWICE_AMONG "10"
 
+/* The clock may have been set back since a row was written. What lies ahead of now
+ * counts for nothing, and what was given for a time counts only while it ends
+ * no later than what is given now would; this many seconds are forgiven, so that
+ * setting a clock right by a little ends nothing. */
+#define AHEAD_MOST "86400"
+
+/* A number of a header, in the text of a statement. */
+#define TEXT_OF(number) TEXT_OF_EXPANDED(number)
+#define TEXT_OF_EXPANDED(number) #number
+
 /* For what a member may do so many times a day. The query gives when the last but
- * that many was done, or no row. ST_LIMIT: less than a day before `now`. */
+ * that many was done, or no row; its last parameter is now, and rows ahead of it
+ * do not count. ST_LIMIT: less than a day before `now`. */
 enum status query_day(struct query *q, int64_t now);
 
 /* A list that grows in an arena. NULL when memory ran out. */

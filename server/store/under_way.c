@@ -3,8 +3,6 @@
 #include "store/news.h"
 #include "store/sql.h"
 
-#define SECONDS_OF_DAY 86400
-
 /* Whether a builder may sign in, and whether the words are somewhere in it. */
 #define FROM_SHOWN                                                                                 \
 	" FROM kits k JOIN members m ON m.id = k.owner WHERE k.shown = 1 AND NOT m.disabled AND"   \
@@ -23,7 +21,7 @@ static const char *const texts[SQL_COUNT] = {
                        " AND kit_id = ?3 AND coalesce(notice_id, 0) = ?4"
                        " AND coalesce(report_id, 0) = ?5",
         [SQL_OF_DAY] = "SELECT count(*) FROM news WHERE from_member = ?1 AND kind = ?2"
-                       " AND at > ?3",
+                       " AND at > ?3 - 86400 AND at <= ?3",
 };
 
 const struct sql_set under_way_sql = {SET_UNDER_WAY, SQL_COUNT, texts};
@@ -93,7 +91,7 @@ static enum status check_day(struct store *store, const struct pointing *pointin
 
 	bind_int(&q, pointing->from.v);
 	bind_int(&q, NEWS_POINTED);
-	bind_int(&q, now - SECONDS_OF_DAY);
+	bind_int(&q, now);
 	status = query_int(&q, &count);
 	return status == ST_OK && count >= POINTS_A_DAY ? ST_LIMIT : status;
 }

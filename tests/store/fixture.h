@@ -25,6 +25,8 @@
 #include "store/store.h"
 
 #define NOW 1700000000 /* seconds; 2023-11-14 */
+#define YEAR (365 * 86400)
+#define YEAR_BACK (NOW - YEAR) /* the clock was set back: all that is there lies ahead */
 
 #define assert_ok(call) assert_int_equal((call), ST_OK)
 

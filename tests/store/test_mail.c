@@ -388,6 +388,46 @@ static void only_so_many_go_out_in_an_hour(void **state)
 	}
 	assert_int_equal(take(w, "t", NOW + HOUR - 1, &mail), ST_LIMIT);
 	assert_ok(take(w, "t", NOW + HOUR, &mail));
+	assert_ok(add(w, MAIL_AT_ONCE, NOW));
+	assert_ok(take(w, "u", YEAR_BACK, &mail));
+}
+
+/* What the outbox, the weekly mail and the links remember lies ahead: no mail
+ * hangs for a year, and no link is good for one. */
+static void a_clock_set_back_holds_no_mail_up(void **state)
+{
+	struct world *w = *state;
+	struct hash token = token_hash("question");
+	struct outbox_mail mail;
+	struct mail_due due;
+	struct member_id member;
+	const char *address;
+
+	confirm(w, "bob@example.org", NOW);
+	assert_ok(mail_set_choices(w->store, w->bob, true, true));
+	tell(w, true, NOW);
+	assert_ok(add(w, MAIL_WEEKLY, NOW));
+	tell(w, true, YEAR_BACK);
+	assert_ok(mail_due_next(w->store, w->arena, (struct member_id){0}, YEAR_BACK, &due));
+	assert_true(due.weekly);
+	assert_ok(mail_set_choices(w->store, w->bob, true, false));
+	assert_ok(add(w, MAIL_AT_ONCE, NOW));
+	tell(w, true, YEAR_BACK);
+	assert_ok(mail_due_next(w->store, w->arena, (struct member_id){0}, YEAR_BACK, &due));
+	assert_false(due.weekly);
+
+	for (int i = 1; i < MAIL_QUESTIONS_A_DAY; i++) {
+		assert_ok(set(w, "bert@example.org", NOW));
+		mail = taken(w, "question", NOW);
+		assert_ok(outbox_end(w->store, mail.id, MAIL_SENT, "", NOW));
+	}
+	assert_int_equal(set(w, "bea@example.org", NOW), ST_LIMIT);
+	assert_int_equal(set(w, "bea@example.org", YEAR_BACK), ST_OK);
+	mail = taken(w, "question", NOW);
+	assert_ok(mail_confirm_find(w->store, w->arena, &token, NOW, &member, &address));
+	assert_int_equal(
+	        mail_confirm_find(w->store, w->arena, &token, YEAR_BACK, &member, &address),
+	        ST_MISSING);
 }
 
 static void a_stop_link_stops_it(void **state)
@@ -538,6 +578,7 @@ int main(void)
 	        TEST(a_start_makes_unsure_what_was_in_hand),
 	        TEST(tries_come_ever_later_and_end),
 	        TEST(only_so_many_go_out_in_an_hour),
+	        TEST(a_clock_set_back_holds_no_mail_up),
 	        TEST(a_stop_link_stops_it),
 	        TEST(mails_leave_with_the_address_and_the_member),
 	        TEST(a_late_question_confirms_no_other_address),

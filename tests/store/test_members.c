@@ -397,14 +397,63 @@ static void failures_count_until_forgotten(void **state)
 	int64_t count;
 
 	assert_ok(sign_in_failed(w->store, "BOB", NOW + 10));
-	assert_ok(sign_in_failures(w->store, "bob", NOW, &count));
+	assert_ok(sign_in_failures(w->store, "bob", NOW, NOW + 10, &count));
 	assert_int_equal(count, 2);
-	assert_ok(sign_in_failures(w->store, "bob", NOW + 1, &count));
+	assert_ok(sign_in_failures(w->store, "bob", NOW + 1, NOW + 10, &count));
 	assert_int_equal(count, 1);
 	assert_ok(sign_in_forget(w->store, "Bob"));
-	assert_ok(sign_in_failures(w->store, "bob", 0, &count));
+	assert_ok(sign_in_failures(w->store, "bob", 0, NOW + 10, &count));
 	assert_int_equal(count, 0);
 	assert_int_equal(sign_in_failed(w->store, "", NOW), ST_CONFLICT);
+}
+
+static int64_t failures_at(struct world *w, int64_t now)
+{
+	int64_t count = -1;
+
+	assert_ok(sign_in_failures(w->store, "bob", now - 900, now, &count));
+	return count;
+}
+
+/* The fixture made all at NOW: what lies more than a day ahead counts for nothing
+ * until its time comes. Less is forgiven where something was given, never
+ * where something is barred. */
+static void what_lies_ahead_does_not_count(void **state)
+{
+	static const struct {
+		int64_t now;
+		enum status given;
+		int64_t failures;
+	} rows[] = {
+	        {NOW, ST_OK, 1},
+	        {NOW + 8, ST_OK, 1},
+	        {NOW - 1, ST_OK, 0},
+	        {NOW - 86400, ST_OK, 0},
+	        {NOW - 86401, ST_MISSING, 0},
+	        {YEAR_BACK, ST_MISSING, 0},
+	        {NOW + YEAR, ST_MISSING, 0},
+	};
+	struct world *w = *state;
+	struct session session;
+	struct invite invite;
+	struct member member;
+
+	assert_ok(reset_offer(w->store, w->bob, &w->reset, NOW + RESET_SECONDS));
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		int64_t now = rows[i].now;
+
+		assert_int_equal(session_find(w->store, w->arena, &w->session, now, &session),
+		                 rows[i].given);
+		assert_int_equal(session_count(w, now), rows[i].given == ST_OK);
+		assert_int_equal(invite_find(w->store, w->arena, &w->invite, now, &invite),
+		                 rows[i].given);
+		assert_int_equal(reset_find(w->store, w->arena, &w->reset, now, &member),
+		                 rows[i].given);
+		assert_int_equal(failures_at(w, now), rows[i].failures);
+	}
+	assert_ok(members_sweep(w->store, YEAR_BACK));
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM sign_in_failures"), 0);
+	assert_int_equal(sql_number(w->store, "SELECT count(*) FROM sessions"), 1);
 }
 
 static void sweeping_takes_only_what_is_over(void **state)
@@ -483,6 +532,7 @@ int main(void)
 	        TEST(a_member_has_one_feed_link),
 	        TEST(feed_links_end_with_their_member),
 	        TEST(failures_count_until_forgotten),
+	        TEST(what_lies_ahead_does_not_count),
 	        TEST(sweeping_takes_only_what_is_over),
 	        cmocka_unit_test(roles_have_words),
 	        TEST(settings_are_kept),

@@ -582,6 +582,7 @@ static void a_member_writes_so_many_a_day(void **state)
 	assert_int_equal(note_answer(w->store, w->note, w->sam, "x", NOW + 86399, &id), ST_LIMIT);
 	add(w, &on_part, w->sue, "of another");
 	assert_ok(note_add(w->store, &on_part, w->sam, "x", NOW + 86400, &id));
+	assert_ok(note_add(w->store, &on_part, w->sam, "x", YEAR_BACK, &id));
 }
 
 /* ---- calls for a steward ---- */

@@ -257,6 +257,8 @@ static void a_member_reports_and_answers_so_much_a_day(void **state)
 	assert_int_equal(finding_add(w->store, &entry, NOW + 86399, &finding), ST_LIMIT);
 	assert_ok(finding_add(w->store, &entry, NOW + 86400, &finding));
 	assert_ok(report_add(w->store, &content, kit, owner, CREDIT_NOBODY, NOW + 86400, &id));
+	assert_ok(finding_add(w->store, &entry, YEAR_BACK, &finding));
+	assert_ok(report_add(w->store, &content, kit, owner, CREDIT_NOBODY, YEAR_BACK, &id));
 }
 
 static void a_kit_must_be_the_reporters_own(void **state)

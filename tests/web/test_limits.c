@@ -28,7 +28,7 @@ static int tear_down(void **state)
 
 static enum status take(const char *who, int64_t now, int64_t *wait)
 {
-	return limits_take(limits, LIMIT_GUARDED, who, now, wait);
+	return limits_take(limits, LIMIT_GUARDED, who, now * 1000, wait);
 }
 
 /* Takes until refused; how many there were. */
@@ -102,7 +102,7 @@ static void test_keys_and_kinds_do_not_mix(void **state)
 	(void)state;
 	drain("a", START, &wait);
 	assert_int_equal(take("b", START, &wait), ST_OK);
-	assert_int_equal(limits_take(limits, LIMIT_POST, "a", START, &wait), ST_OK);
+	assert_int_equal(limits_take(limits, LIMIT_POST, "a", START * 1000, &wait), ST_OK);
 }
 
 /* A flood of other addresses: memory is fixed, and one that was refused is not

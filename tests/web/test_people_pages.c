@@ -254,6 +254,51 @@ static void success_forgets_failures(void **state)
 	}
 }
 
+/* Set back by a year, neither what was counted in memory nor what was kept bars
+ * anybody; set on by one, nothing is given away: the address still waits. */
+static void setting_the_clock_bars_nobody(void **state)
+{
+	static const int64_t steps[] = {-365 * 86400, 365 * 86400, -3600, 3600};
+	struct web *web = *state;
+
+	for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+		web_set_now(WEB_START + (int64_t)i * 1000);
+		for (int n = 0; n < 5; n++)
+			assert_int_equal(
+			        web_post(web, VISITOR, "/sign-in", "login=ann&password=wrong")
+			                ->status,
+			        422);
+		assert_int_equal(web_post(web, VISITOR, "/sign-in", ANN_FIELDS)->status, 429);
+		web_step_clock(WEB_START + steps[i]);
+		sign_in(web, ANN_FIELDS);
+		web_step_clock(WEB_START + (int64_t)i * 1000);
+	}
+}
+
+static void the_limits_go_by_time_that_passed(void **state)
+{
+	struct web *web = *state;
+	unsigned status = 0;
+	int tries = 0;
+
+	while (tries < 100 && status != 429) {
+		char fields[60];
+
+		snprintf(fields, sizeof fields, "login=nobody%d&password=wrong", tries++);
+		if (tries % 10 == 0) /* the windows of failures must not be what refuses */
+			assert_int_equal(members_sweep(web_store(web), WEB_START + 2 * 86400),
+			                 ST_OK);
+		status = web_post(web, VISITOR, "/sign-in", fields)->status;
+	}
+	assert_int_equal(tries, 31);
+	web_step_clock(WEB_START + 365 * 86400);
+	assert_int_equal(web_post(web, VISITOR, "/sign-in", ANN_FIELDS)->status, 429);
+	web_step_clock(WEB_START - 365 * 86400);
+	assert_int_equal(web_post(web, VISITOR, "/sign-in", ANN_FIELDS)->status, 429);
+	web_set_now(WEB_START - 365 * 86400 + 6);
+	assert_int_equal(web_post(web, VISITOR, "/sign-in", ANN_FIELDS)->status, 303);
+}
+
 static const struct response *guess_from(struct web *web, const char *peer, const char *fields)
 {
 	struct request request = {
@@ -1558,6 +1603,8 @@ int main(void)
 	        PAGE_TEST(faulty_fields_are_named),
 	        PAGE_TEST(guessing_one_account_is_slowed),
 	        PAGE_TEST(success_forgets_failures),
+	        PAGE_TEST(setting_the_clock_bars_nobody),
+	        PAGE_TEST(the_limits_go_by_time_that_passed),
 	        PAGE_TEST(guessing_from_one_address_is_slowed),
 	        PAGE_TEST(a_stranger_does_not_keep_the_owner_out),
 	        PAGE_TEST(guessing_from_many_addresses_is_slowed),

@@ -35,14 +35,26 @@ struct web {
 };
 
 static int64_t now = WEB_START;
+static int64_t stepped; /* seconds that the clock was set by */
 
 static int64_t test_now(void)
 {
 	return now;
 }
 
+static int64_t test_steady(void)
+{
+	return (now - stepped) * 1000;
+}
+
 void web_set_now(int64_t to)
 {
+	now = to;
+}
+
+void web_step_clock(int64_t to)
+{
+	stepped += to - now;
 	now = to;
 }
 
@@ -145,12 +157,14 @@ struct web *web_new(const struct route *table, size_t n_routes, const struct emb
 	        .statics_count = static_files_count,
 	        .base_url = "http://fairlead.test",
 	        .now = test_now,
+	        .steady = test_steady,
 	        .mail = mail,
 	        .pictures = helper_of_all(),
 	};
 
 	assert_non_null(web);
 	now = WEB_START;
+	stepped = 0;
 	strcpy(web->folder, "/tmp/fairlead-web-XXXXXX");
 	assert_non_null(mkdtemp(web->folder));
 	snprintf(web->database, sizeof web->database, "%s/db", web->folder);

@@ -58,5 +58,6 @@ const char *web_form_token(struct web *web, enum who who); /* of the session */
 const char *web_cookie(struct web *web, enum who who);     /* "session=..." */
 const char *web_bearer(struct web *web, enum who who);     /* "Bearer ..." */
 void web_set_now(int64_t now);                             /* for all webs */
+void web_step_clock(int64_t now); /* somebody sets the clock: no time passes */
 
 #endif

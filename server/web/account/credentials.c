@@ -41,7 +41,7 @@ static enum status check_windows(struct context *c, const struct counted *counte
 		if (counted->known && window->count == COUNT_LOGIN)
 			continue;
 		status = sign_in_failures(c->store, counted->who[window->count],
-		                          c->now - window->seconds, &failures);
+		                          c->now - window->seconds, c->now, &failures);
 		if (status != ST_OK)
 			return status;
 		if (failures >= window->most) {

@@ -11,7 +11,6 @@
 #include "web/http/respond.h"
 
 #define MEMBER_ROWS 100
-#define RESET_SECONDS (2 * 86400)
 
 const char *const admin_roles[] = {"builder", "steward", "admin", NULL};
 

@@ -27,11 +27,12 @@ struct app_config {
 	size_t views_count, statics_count;
 	const struct route *routes;
 	size_t routes_count;
-	bool demo;            /* the sign-in page offers a builder, a steward, an admin */
-	bool secure;          /* served over TLS, here or by a proxy: __Host- cookie, HSTS */
-	bool trust_proxy;     /* the last X-Forwarded-For address is the caller's */
-	const char *base_url; /* "https://fairlead.example", no slash at the end; for links */
-	int64_t (*now)(void); /* seconds; NULL: the machine's clock */
+	bool demo;               /* the sign-in page offers a builder, a steward, an admin */
+	bool secure;             /* served over TLS, here or by a proxy: __Host- cookie, HSTS */
+	bool trust_proxy;        /* the last X-Forwarded-For address is the caller's */
+	const char *base_url;    /* "https://fairlead.example", no slash at the end; for links */
+	int64_t (*now)(void);    /* seconds; NULL: the machine's clock */
+	int64_t (*steady)(void); /* milliseconds that only go on; NULL: the machine's */
 	const struct mail_setup *mail; /* NULL: this box sends none */
 	struct helper *pictures;       /* with picture_helper_rules; NULL: none are taken */
 };

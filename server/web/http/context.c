@@ -3,6 +3,7 @@
 #include <assert.h>
 #include <string.h>
 
+#include "os/clock.h"
 #include "web/http/app_parts.h"
 
 struct context context_bare(struct app *app, const struct request *request, struct arena *arena,
@@ -52,4 +53,11 @@ struct work context_work(const struct context *c)
 	                     .generation = c->generation,
 	                     .now = c->now,
 	                     .today = c->today};
+}
+
+int64_t context_steady(const struct context *c)
+{
+	int64_t (*steady)(void) = c->app->config.steady;
+
+	return steady ? steady() : clock_steady();
 }

@@ -31,6 +31,9 @@ struct context {
 /* What a piece of work on the chapter is given, for the functions of chapter/. */
 struct work context_work(const struct context *c);
 
+/* Milliseconds of a clock that only goes on, for limits. */
+int64_t context_steady(const struct context *c);
+
 /* A context without store, member or route: enough for respond_error. */
 struct context context_bare(struct app *app, const struct request *request, struct arena *arena,
                             struct response *response);

@@ -309,14 +309,15 @@ static enum status with_store(struct context *c)
 
 static enum status slow_down(struct context *c, int64_t *wait)
 {
+	int64_t at = context_steady(c);
 	enum status status = ST_OK;
 
 	if (c->request->method != HTTP_POST || c->request->pictures)
 		return ST_OK;
 	if (c->route->flags & R_GUARDED)
-		status = limits_take(c->app->limits, LIMIT_GUARDED, c->request->peer, c->now, wait);
+		status = limits_take(c->app->limits, LIMIT_GUARDED, c->request->peer, at, wait);
 	if (status == ST_OK)
-		status = limits_take(c->app->limits, LIMIT_POST, c->request->peer, c->now, wait);
+		status = limits_take(c->app->limits, LIMIT_POST, c->request->peer, at, wait);
 	return status;
 }
 

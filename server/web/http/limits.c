@@ -86,11 +86,10 @@ static struct bucket *find(struct limits *limits, const struct digest *key)
 }
 
 enum status limits_take_many(struct limits *limits, enum limit_kind kind, const char *key,
-                             int64_t amount, int64_t now, int64_t *wait)
+                             int64_t amount, int64_t at, int64_t *wait)
 {
 	const struct rate *rate = &rates[kind];
 	struct digest digest = key_digest(limits, kind, key);
-	int64_t at = now * 1000;
 	int64_t full_at = at;
 	int64_t ahead;
 	struct bucket *bucket;
@@ -109,8 +108,8 @@ enum status limits_take_many(struct limits *limits, enum limit_kind kind, const 
 	return ST_LIMIT;
 }
 
-enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
+enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t at,
                         int64_t *wait)
 {
-	return limits_take_many(limits, kind, key, 1, now, wait);
+	return limits_take_many(limits, kind, key, 1, at, wait);
 }

@@ -27,12 +27,13 @@ struct limits;
 struct limits *limits_new(void);
 void limits_free(struct limits *limits); /* NULL is allowed */
 
-/* Takes one try at a time in seconds. ST_LIMIT when none is left: *wait gets
- * the seconds until there is one. */
-enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t now,
+/* Takes one try at a time in milliseconds of a clock that only goes on
+ * (clock_steady). ST_LIMIT when none is left: *wait gets the seconds until there
+ * is one. */
+enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t at,
                         int64_t *wait) MUST_CHECK;
 /* As many tries at once as amount says, no more than the bucket holds. */
 enum status limits_take_many(struct limits *limits, enum limit_kind kind, const char *key,
-                             int64_t amount, int64_t now, int64_t *wait) MUST_CHECK;
+                             int64_t amount, int64_t at, int64_t *wait) MUST_CHECK;
 
 #endif

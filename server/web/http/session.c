@@ -70,8 +70,10 @@ enum status session_close(struct context *c)
 static enum status touch(struct context *c, const struct session *session)
 {
 	enum status status = ST_OK;
+	int64_t left = session->idle_until - c->now;
 
-	if (session->idle_until - c->now < SESSION_IDLE - TOUCH_EVERY)
+	/* More than all of it is left: the clock was set back meanwhile. */
+	if (left < SESSION_IDLE - TOUCH_EVERY || left > SESSION_IDLE)
 		status = session_touch(c->store, session->id, c->now, c->now + SESSION_IDLE);
 	return status == ST_MISSING ? ST_OK : status;
 }
