@@ -145,6 +145,14 @@ enum status catalogue_borrow(struct catalogue_holder *holder, struct store *stor
 	return status;
 }
 
+struct held_catalogue *catalogue_again(struct catalogue_holder *holder, struct held_catalogue *held)
+{
+	pthread_mutex_lock(&holder->lock);
+	((struct held *)held)->borrowers++;
+	pthread_mutex_unlock(&holder->lock);
+	return held;
+}
+
 void catalogue_return(struct catalogue_holder *holder, struct held_catalogue *held)
 {
 	if (held)

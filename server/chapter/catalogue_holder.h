@@ -27,6 +27,9 @@ struct held_catalogue {
  * fails; ST_NOMEM. */
 enum status catalogue_borrow(struct catalogue_holder *holder, struct store *store,
                              int64_t generation, struct held_catalogue **out) MUST_CHECK;
+/* Borrows once more what the caller has borrowed. */
+struct held_catalogue *catalogue_again(struct catalogue_holder *holder,
+                                       struct held_catalogue *held);
 void catalogue_return(struct catalogue_holder *holder, struct held_catalogue *held);
 
 #endif

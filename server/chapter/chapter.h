@@ -11,6 +11,7 @@
 #include "chapter/work.h"
 
 struct catalogue_holder;
+struct chapter_list;
 struct counted_cache;
 struct kits;
 struct mail_setup; /* mail_round.h */
@@ -31,7 +32,9 @@ struct chapter {
 	struct catalogue_holder *catalogues;
 	struct kits *kits;
 	struct counted_cache *reports;
+	struct chapter_list *list; /* what all of them must get */
 	struct rounds *rounds;
+	struct rounds *lists; /* what is worked out for pages: nothing else waits for it */
 };
 
 /* A piece of work begins: the time, and a connection unless it is told to go

@@ -2,6 +2,7 @@
 
 #include "base/mem.h"
 #include "chapter/catalogue_holder.h"
+#include "chapter/chapter_list.h"
 #include "chapter/counted.h"
 #include "chapter/kits.h"
 #include "chapter/mail_round.h"
@@ -10,7 +11,7 @@
 #include "chapter/rounds.h"
 #include "store/store.h"
 
-#define CONNECTIONS 9 /* the threads of httpd.c and one for the jobs */
+#define CONNECTIONS 10 /* the threads of httpd.c, and one for each thread of jobs */
 
 /* In the order in which they are run. */
 static const struct round jobs[] = {
@@ -19,6 +20,11 @@ static const struct round jobs[] = {
         {"news of the states of reports", news_round_states},
         {"mails written", mail_round_write},
         {"mails sent", mail_round_send},
+};
+
+/* With a thread of its own: no slow mail server holds it up. */
+static const struct round list_jobs[] = {
+        {"shopping list of the chapter", chapter_list_round},
 };
 
 static enum status set_up(struct chapter *chapter)
@@ -31,7 +37,11 @@ static enum status set_up(struct chapter *chapter)
 	chapter->kits = kits_new();
 	chapter->reports = report_cache_new();
 	chapter->rounds = rounds_new(chapter, jobs, sizeof jobs / sizeof jobs[0]);
-	if (!chapter->catalogues || !chapter->kits || !chapter->reports || !chapter->rounds)
+	chapter->list = chapter_list_new(chapter);
+	chapter->lists =
+	        rounds_new(chapter, list_jobs, sizeof list_jobs / sizeof list_jobs[0]);
+	if (!chapter->catalogues || !chapter->kits || !chapter->reports || !chapter->rounds ||
+	    !chapter->list || !chapter->lists)
 		return ST_NOMEM;
 	return mail_round_begin(chapter);
 }
@@ -57,6 +67,8 @@ void chapter_close(struct chapter *chapter)
 	if (!chapter)
 		return;
 	rounds_free(chapter->rounds);
+	rounds_free(chapter->lists);
+	chapter_list_free(chapter->list);
 	counted_cache_free(chapter->reports);
 	kits_free(chapter->kits);
 	catalogue_holder_free(chapter->catalogues);

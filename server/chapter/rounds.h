@@ -1,4 +1,4 @@
-/* rounds.h - work that nobody waits for: telling of news, sending mail.
+/* rounds.h - work that nobody waits for: telling of news, sending mail, long lists.
  *
  * One thread goes round a table of functions, with a connection of the pool.
  * It is woken after every request that wrote, and at least once a minute for the
@@ -27,7 +27,8 @@ struct round {
 
 /* The thread, owned by struct chapter. */
 struct rounds;
-/* Goes round that table, which outlives it. Owned, no thread yet; NULL: memory ran out. */
+/* Goes round that table, which outlives it: a mail server that does not answer holds up no
+ * other table. Owned, no thread yet; NULL: memory ran out. */
 struct rounds *rounds_new(struct chapter *chapter, const struct round *table, size_t count);
 enum status rounds_start(struct rounds *rounds) MUST_CHECK; /* ST_NOMEM: no thread to be had */
 void rounds_wake(struct rounds *rounds);                    /* there may be work */

@@ -277,50 +277,100 @@ static bool add_notice(struct arena *arena, struct shopping_row *row,
 	return true;
 }
 
-static bool add_row(struct arena *arena, struct shopping *s, size_t kit, const struct wanted *w)
+bool shopping_place(struct arena *arena, struct shopping *s, const struct shopping_ask *ask,
+                    uint32_t *row)
 {
 	uint32_t *slot;
-	struct shopping_row *row;
 
 	if (!grow(arena, s))
 		return false;
-	slot = find_slot(s, w->supply.order, &w->need.amount.unit);
+	slot = find_slot(s, ask->order, ask->unit);
 	if (!*slot) {
-		s->rows[s->n_rows] = (struct shopping_row){.number = *w->supply.order,
-		                                           .asked = w->need.number,
-		                                           .item = w->item,
-		                                           .unit = w->need.amount.unit};
+		s->rows[s->n_rows] = (struct shopping_row){.number = *ask->order,
+		                                           .asked = *ask->number,
+		                                           .item = ask->item,
+		                                           .unit = *ask->unit};
 		*slot = (uint32_t)++s->n_rows;
 	}
-	row = &s->rows[*slot - 1];
-	row->lacking += w->supply.lacking;
-	row->uncertain += w->supply.most - w->supply.sure;
-	row->unstated += w->need.amount.thousandths == 0;
+	*row = *slot - 1;
+	return add_notice(arena, &s->rows[*row], ask->entry);
+}
+
+void shopping_count(struct shopping_row *row, size_t kit, int64_t lacking, int64_t uncertain,
+                    bool unstated)
+{
+	row->lacking += lacking;
+	row->uncertain += uncertain;
+	row->unstated += unstated;
 	row->kits += row->last_kit != kit + 1;
 	row->last_kit = kit + 1;
-	return add_notice(arena, row, w->entry);
+}
+
+static bool add_row(struct arena *arena, struct shopping *s, size_t kit, const struct wanted *w)
+{
+	const struct shopping_ask ask = {w->entry, &w->need.number, w->supply.order,
+	                                 &w->need.amount.unit, w->item};
+	uint32_t row;
+
+	if (!shopping_place(arena, s, &ask, &row))
+		return false;
+	shopping_count(&s->rows[row], kit, w->supply.lacking, w->supply.most - w->supply.sure,
+	               w->need.amount.thousandths == 0);
+	return true;
+}
+
+static uint32_t *find_cut(struct shopping *s, const struct name *stock, int64_t nm)
+{
+	size_t at = (stock->hash ^ (uint64_t)nm * UINT64_C(0x9E3779B97F4A7C15) >> 32) &
+	            (s->n_cut_slots - 1);
+
+	while (s->cut_slots[at]) {
+		const struct shopping_cut *cut = &s->cuts[s->cut_slots[at] - 1];
+
+		if (name_equal(&cut->stock, stock) && cut->length.nm == nm)
+			break;
+		at = (at + 1) & (s->n_cut_slots - 1);
+	}
+	return &s->cut_slots[at];
+}
+
+/* As for rows. */
+static bool grow_cuts(struct arena *arena, struct shopping *s)
+{
+	size_t room = s->cut_room ? s->cut_room * 2 : 16;
+	struct shopping_cut *cuts;
+	uint32_t *slots;
+
+	if (s->n_cuts < s->cut_room)
+		return true;
+	cuts = ARENA_ARRAY(arena, struct shopping_cut, room);
+	slots = ARENA_ARRAY(arena, uint32_t, room * 4);
+	if (!cuts || !slots)
+		return false;
+	if (s->n_cuts)
+		memcpy(cuts, s->cuts, s->n_cuts * sizeof *cuts);
+	s->cuts = cuts;
+	s->cut_slots = slots;
+	s->cut_room = room;
+	s->n_cut_slots = room * 4;
+	for (size_t i = 0; i < s->n_cuts; i++)
+		*find_cut(s, &cuts[i].stock, cuts[i].length.nm) = (uint32_t)i + 1;
+	return true;
 }
 
 static bool add_cut(struct arena *arena, struct shopping *s, const struct shopping_cut *cut)
 {
-	for (size_t i = 0; i < s->n_cuts; i++)
-		if (name_equal(&s->cuts[i].stock, &cut->stock) &&
-		    s->cuts[i].length.nm == cut->length.nm) {
-			s->cuts[i].count += cut->count;
-			return true;
-		}
-	if (s->n_cuts == s->cut_room) {
-		size_t room = s->cut_room ? s->cut_room * 2 : 16;
-		struct shopping_cut *cuts = ARENA_ARRAY(arena, struct shopping_cut, room);
+	uint32_t *slot;
 
-		if (!cuts)
-			return false;
-		if (s->n_cuts)
-			memcpy(cuts, s->cuts, s->n_cuts * sizeof *cuts);
-		s->cuts = cuts;
-		s->cut_room = room;
+	if (!grow_cuts(arena, s))
+		return false;
+	slot = find_cut(s, &cut->stock, cut->length.nm);
+	if (*slot) {
+		s->cuts[*slot - 1].count += cut->count;
+	} else {
+		s->cuts[s->n_cuts] = *cut;
+		*slot = (uint32_t)++s->n_cuts;
 	}
-	s->cuts[s->n_cuts++] = *cut;
 	return true;
 }
 
@@ -369,5 +419,5 @@ void shopping_sort(struct shopping *shopping)
 		qsort(shopping->rows, shopping->n_rows, sizeof *shopping->rows, by_number);
 	if (shopping->n_cuts)
 		qsort(shopping->cuts, shopping->n_cuts, sizeof *shopping->cuts, by_stock);
-	shopping->n_slots = 0;
+	shopping->n_slots = shopping->n_cut_slots = 0;
 }

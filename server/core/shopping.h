@@ -70,8 +70,8 @@ struct shopping {
 	size_t n_rows;
 	struct shopping_cut *cuts; /* each stock and length once */
 	size_t n_cuts;
-	size_t room, cut_room, n_slots;
-	uint32_t *slots;
+	size_t room, cut_room, n_slots, n_cut_slots;
+	uint32_t *slots, *cut_slots;
 	bool failed; /* memory ran out */
 };
 
@@ -80,6 +80,21 @@ void shopping_add(struct arena *arena, struct shopping *shopping, size_t kit,
                   const struct wanted *wanted, size_t count);
 void shopping_add_cuts(struct arena *arena, struct shopping *shopping, const struct name *stock,
                        const char *item, const struct cut *cuts, size_t count);
+
+/* The same in two steps, for who adds up many kits (contribution.h). The index of
+ * the row that such a need goes to, made if there is none; its notice is noted
+ * there. False: memory ran out. */
+struct shopping_ask {
+	const struct catalogue_entry *entry;
+	const struct name *number; /* as asked for */
+	const struct name *order;
+	const struct name *unit;
+	const char *item;
+};
+bool shopping_place(struct arena *arena, struct shopping *shopping, const struct shopping_ask *ask,
+                    uint32_t *row) MUST_CHECK;
+void shopping_count(struct shopping_row *row, size_t kit, int64_t lacking, int64_t uncertain,
+                    bool unstated);
 
 /* Rows in order of number and unit, cuts in order of stock, longest first;
  * nothing can be added after it. */

@@ -33,6 +33,7 @@ enum {
 	SQL_TOTAL,
 	SQL_GENERATION,
 	SQL_CHANGED,
+	SQL_AT,
 	SQL_TOUCH,
 	SQL_FACTS,
 	SQL_USE,
@@ -77,6 +78,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_GENERATION] = "SELECT value FROM kits_generation",
         [SQL_CHANGED] = "SELECT kit_id FROM kit_changes WHERE at > ?1 ORDER BY kit_id",
         [SQL_TOTAL] = "SELECT count(*) FROM kits",
+        [SQL_AT] = "SELECT id, version, counted_in FROM kits ORDER BY id",
         [SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
         [SQL_FACTS] =
                 KIT_COLUMNS FACT_COLUMNS FROM_KITS "WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
@@ -545,6 +547,29 @@ enum status kits_changed(struct store *store, struct arena *arena, int64_t since
 
 	bind_int(&q, since);
 	status = query_rows(&q, read_kit_id, sizeof(struct kit_id), &rows);
+	if (status != ST_OK)
+		return status;
+	*out = rows.at;
+	*count = rows.count;
+	return ST_OK;
+}
+
+static void read_at(struct query *q, void *row)
+{
+	struct kit_at *kit = row;
+
+	kit->id.v = read_int(q);
+	kit->version = read_int(q);
+	kit->counted_in = read_int(q) != 0;
+}
+
+enum status kits_at(struct store *store, struct arena *arena, const struct kit_at **out,
+                    size_t *count)
+{
+	struct query q = start(store, SQL_AT, arena);
+	struct rows rows = {0};
+	enum status status = query_rows(&q, read_at, sizeof(struct kit_at), &rows);
+
 	if (status != ST_OK)
 		return status;
 	*out = rows.at;

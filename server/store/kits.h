@@ -102,6 +102,15 @@ enum status kits_generation(struct store *store, int64_t *out) MUST_CHECK;
 enum status kits_changed(struct store *store, struct arena *arena, int64_t since,
                          const struct kit_id **out, size_t *count) MUST_CHECK;
 
+/* Every kit as it stands, in order of id, for who keeps something for each. */
+struct kit_at {
+	struct kit_id id;
+	int64_t version;
+	bool counted_in;
+};
+enum status kits_at(struct store *store, struct arena *arena, const struct kit_at **out,
+                    size_t *count) MUST_CHECK;
+
 /* Steps built, one way to change them without the other facts. A step that is
  * marked already keeps its date unless there is a new one. ST_MISSING: no such
  * kit; ST_LIMIT: the list would grow longer than KIT_LIST_LONGEST. */

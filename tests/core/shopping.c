@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/contribution.h"
 #include "core/shopping.h"
 
 static struct arena *arena;
@@ -364,7 +365,121 @@ static void nothing_wanted_sorts_too(void **state)
 	assert_int_equal(shopping.n_rows, 0);
 }
 
+/* ---- kept for each kit, and summed ---- */
+
+/* Kits that differ in facts, in what is done, and in what is left to do. */
+static const struct {
+	const char *facts;
+	size_t records, n_left;
+} kits[] = {
+        {"model W", 0, 2},
+        {"model W; subkit 4 = yes", 1, 2},
+        {"model W; subkit 4 = yes", 0, 1},
+        {"model W; subkit 4 = no", 3, 2},
+        {"model W", 0, 0},
+        {"model W; subkit 4 = no", 0, 2},
+};
+#define KITS (sizeof kits / sizeof *kits)
+
+/* One notices' catalogue and book for all, as in a chapter. */
+static size_t want_of_kit(struct scene *scene, size_t i, const struct wanted **out)
+{
+	size_t count;
+
+	make_kit(scene, kits[i].facts, kits[i].records);
+	assert_int_equal(wanted_list(arena, scene->book, scene->catalogue, scene->left,
+	                             kits[i].n_left, &scene->kit, NULL, 0, out, &count),
+	                 ST_OK);
+	return count;
+}
+
+static struct contribution *kept(struct scene *scene, const struct wanted *w, size_t count)
+{
+	static const struct contribution_cut own[] = {{"AA-1", "spars", {7, false}, 3},
+	                                              {"AA-2", "", {9, true}, 1}};
+	struct contribution made, *copy;
+
+	assert_int_equal(contribution_make(arena, scene->catalogue, w, count, &made), ST_OK);
+	made.cuts = own;
+	made.n_cuts = count % 3;
+	copy = malloc(contribution_size(&made));
+	assert_non_null(copy);
+	return contribution_copy(&made, copy);
+}
+
+static void assert_same_list(const struct shopping *a, const struct shopping *b)
+{
+	assert_int_equal(a->n_rows, b->n_rows);
+	for (size_t i = 0; i < a->n_rows; i++) {
+		const struct shopping_row *x = &a->rows[i], *y = &b->rows[i];
+
+		assert_string_equal(x->number.text, y->number.text);
+		assert_string_equal(x->asked.text, y->asked.text);
+		assert_string_equal(x->unit.text ? x->unit.text : "",
+		                    y->unit.text ? y->unit.text : "");
+		assert_int_equal(x->lacking, y->lacking);
+		assert_int_equal(x->uncertain, y->uncertain);
+		assert_int_equal(x->unstated, y->unstated);
+		assert_int_equal(x->kits, y->kits);
+		assert_int_equal(x->notices, y->notices);
+	}
+	assert_int_equal(a->n_cuts, b->n_cuts);
+	for (size_t i = 0; i < a->n_cuts; i++) {
+		assert_string_equal(a->cuts[i].stock.text, b->cuts[i].stock.text);
+		assert_int_equal(a->cuts[i].length.nm, b->cuts[i].length.nm);
+		assert_int_equal(a->cuts[i].count, b->cuts[i].count);
+	}
+}
+
+/* The same as adding up what the kits want one after the other. */
+static void what_is_kept_of_kits_adds_up_as_they_do(void **state)
+{
+	struct scene scene;
+	struct shopping at_once = {0};
+	struct contribution_sum sum;
+
+	(void)state;
+	make_scene(&scene, "model W", 0);
+	assert_int_equal(contribution_sum_begin(arena, scene.catalogue, scene.book, &sum), ST_OK);
+	for (size_t i = 0; i < KITS; i++) {
+		const struct wanted *w;
+		size_t count = want_of_kit(&scene, i, &w);
+		struct contribution *kit = kept(&scene, w, count);
+
+		shopping_add(arena, &at_once, i, w, count);
+		for (size_t k = 0; k < kit->n_cuts; k++) {
+			struct name stock = make_name(arena, kit->cuts[k].stock);
+			struct cut cut = {kit->cuts[k].length, kit->cuts[k].count};
+
+			shopping_add_cuts(arena, &at_once, &stock, "", &cut, 1);
+		}
+		contribution_add(&sum, kit);
+		free(kit); /* nothing of it is borrowed */
+	}
+	shopping_sort(&at_once);
+	assert_int_equal(contribution_sum_end(&sum), ST_OK);
+	assert_int_equal(sum.kits, KITS);
+	assert_true(at_once.n_rows > 3 && at_once.n_cuts > 3);
+	assert_same_list(&at_once, &sum.shopping);
+}
+
 static struct scene ready;
+
+static bool sum_up(struct arena *short_of_room)
+{
+	struct contribution_sum sum;
+	struct contribution made;
+	const struct wanted *w;
+	size_t count;
+
+	if (wanted_list(short_of_room, ready.book, ready.catalogue, ready.left, 2, &ready.kit, NULL,
+	                0, &w, &count) != ST_OK ||
+	    contribution_make(short_of_room, ready.catalogue, w, count, &made) != ST_OK ||
+	    contribution_sum_begin(short_of_room, ready.catalogue, ready.book, &sum) != ST_OK)
+		return false;
+	contribution_add(&sum, &made);
+	return contribution_sum_end(&sum) == ST_OK;
+}
 
 static bool shop(struct arena *short_of_room)
 {
@@ -389,6 +504,7 @@ static void memory_may_run_out(void **state)
 	(void)state;
 	make_scene(&ready, "model W; subkit 4 = yes", 1);
 	try_each_place(shop);
+	try_each_place(sum_up);
 }
 
 int main(void)
@@ -403,6 +519,7 @@ int main(void)
 	        cmocka_unit_test(a_long_list_adds_up),
 	        cmocka_unit_test(many_lengths_are_kept_apart),
 	        cmocka_unit_test(nothing_wanted_sorts_too),
+	        cmocka_unit_test(what_is_kept_of_kits_adds_up_as_they_do),
 	        cmocka_unit_test(memory_may_run_out),
 	};
 

@@ -448,6 +448,14 @@ WRITING(kits_each_with, kits_each_with(w->store, &some_lists, look, NULL))
 WRITING(kits_generation, kits_generation(w->store, &(int64_t){0}))
 LISTING(kits_changed, kit_id, kits_changed(w->store, arena, 0, &list, &count))
 
+static enum status op_kits_at(struct world *w, struct arena *arena)
+{
+	const struct kit_at *list;
+	size_t count;
+
+	return kits_at(w->store, arena, &list, &count);
+}
+
 static enum status op_record_append(struct world *w, struct arena *arena)
 {
 	struct record record = {.notice = {"HF-SB-1", "HF-SB-1", 7, 1},
@@ -1048,6 +1056,7 @@ const struct operation operations[] = {
         OP(kits_each_with),
         OP(kits_generation),
         OP(kits_changed),
+        OP(kits_at),
         OP(record_append),
         OP(line_save),
         AS(line_add, line_save),

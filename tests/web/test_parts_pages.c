@@ -273,22 +273,109 @@ static void the_shopping_list_is_a_page_and_a_table(void **state)
 	                    "text/csv; charset=utf-8; header=present");
 }
 
+/* The chapter's list is asked for by looking, worked out by the round, then looked at. */
+static const struct response *list(struct chapter *ch, const char *address)
+{
+	(void)web_get(ch->web, BEN, address);
+	assert_int_equal(app_round(web_app(ch->web)), ST_OK);
+	return web_get(ch->web, BEN, address);
+}
+
+static void the_first_list_is_waited_for(void **state)
+{
+	struct chapter *ch = *state;
+	const struct response *r = web_get(ch->web, BEN, "/shopping.csv");
+
+	assert_int_equal(r->status, 503);
+	assert_string_equal(web_header(r, "Retry-After"), "3");
+	r = web_get(ch->web, BEN, "/shopping");
+	assert_int_equal(r->status, 200);
+	holds(r, "being worked out");
+	assert_string_equal(web_header(r, "Refresh"), "3");
+	assert_string_equal(web_header(r, "Cache-Control"), "no-store");
+	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"), "being worked out");
+	assert_int_equal(app_round(web_app(ch->web)), ST_OK);
+	assert_int_equal(web_get(ch->web, BEN, "/shopping.csv")->status, 200);
+	r = web_get(ch->web, BEN, "/shopping");
+	holds(r, "What 0 of 2 kits lack");
+	holds(r, "Worked out now.");
+	web_set_now(WEB_START + 7300);
+	holds(web_get(ch->web, BEN, "/shopping"), "Worked out 2 hours ago.");
+	assert_string_equal(web_header(r, "Refresh"), "");
+}
+
+/* No request decides kits: until the round has been, the old list stays, and says so. */
+static void an_older_list_says_so(void **state)
+{
+	static const char old[] = "have changed since";
+	struct chapter *ch = *state;
+
+	ship(ch, "2017-04");
+	assert_false(web_holds(list(ch, "/shopping"), old));
+	assert_int_equal(post(ch, "/parts/counted-in", "counted_in=yes")->status, 303);
+	holds(web_get(ch->web, BEN, "/shopping"), old);
+	holds(web_get(ch->web, BEN, "/shopping"), "What 0 of 2 kits lack");
+	assert_int_equal(web_get(ch->web, BEN, "/shopping.csv")->status, 200);
+	assert_int_equal(app_round(web_app(ch->web)), ST_OK);
+	assert_false(web_holds(web_get(ch->web, BEN, "/shopping"), old));
+	holds(web_get(ch->web, BEN, "/shopping"), "What 1 of 2 kits lack");
+	/* The day, the notices and the packing lists count too. */
+	web_set_now(WEB_START + 86400);
+	holds(web_get(ch->web, BEN, "/shopping"), old);
+	assert_false(web_holds(list(ch, "/shopping"), old));
+	assert_int_equal(parts_remove(web_store(ch->web), PARTS_LIST, "PL-04 A"), ST_OK);
+	holds(web_get(ch->web, BEN, "/shopping"), old);
+	assert_false(web_holds(list(ch, "/shopping"), old));
+	assert_int_equal(kit_remove(web_store(ch->web), web_kit(ch->web, ANN)), ST_OK);
+	holds(web_get(ch->web, BEN, "/shopping"), old);
+	holds(list(ch, "/shopping"), "What 0 of 1 kits lack");
+}
+
+/* Whatever of a kit changes, the list that follows is the one that a new start makes. */
+static void a_changed_kit_is_counted_as_it_is_now(void **state)
+{
+	static const char *const changes[][2] = {
+	        {"/parts/counted-in", "counted_in=yes"},
+	        {"/parts", "part=AN470AD4-5&what=got&quantity=3"},
+	        {"/cutting", "code=AA-1&use=wanted&cut=2+x+60+in"},
+	        {"/cutting/1/remove", ""},
+	        {"/parts/1/take-back", ""},
+	        {"/parts/counted-in", ""},
+	};
+	struct chapter *ch = *state;
+	const char *before = "";
+
+	ship(ch, "2017-04");
+	assert_int_equal(kit_set_counted_in(web_store(ch->web), web_kit(ch->web, BEN), true),
+	                 ST_OK);
+	before = body_of(ch, list(ch, "/shopping.csv"));
+	for (size_t i = 0; i < sizeof changes / sizeof *changes; i++) {
+		const char *after;
+
+		assert_int_equal(post(ch, changes[i][0], changes[i][1])->status, 303);
+		after = body_of(ch, list(ch, "/shopping.csv"));
+		if (strcmp(before, after) == 0)
+			fail_msg("%s %s changed nothing", changes[i][0], changes[i][1]);
+		before = after;
+	}
+}
+
 static void the_chapter_counts_who_agrees(void **state)
 {
 	struct chapter *ch = *state;
 
 	ship(ch, "2017-04");
-	holds(web_get(ch->web, BEN, "/shopping"), "What 0 of 2 kits lack");
-	holds(web_get(ch->web, BEN, "/shopping"), "Nothing has to be ordered");
+	holds(list(ch, "/shopping"), "What 0 of 2 kits lack");
+	holds(list(ch, "/shopping"), "Nothing has to be ordered");
 	assert_int_equal(post(ch, "/parts/counted-in", "counted_in=yes")->status, 303);
 	assert_int_equal(web_post(ch->web, BEN, of_kit(ch, "/parts/counted-in"), "")->status, 404);
-	holds(web_get(ch->web, BEN, "/shopping"), "What 1 of 2 kits lack");
-	holds(web_get(ch->web, BEN, "/shopping"), "AN470AD4-5");
-	assert_false(web_holds(web_get(ch->web, BEN, "/shopping"), "Ann Builder"));
-	assert_int_equal(web_get(ch->web, BEN, "/shopping.csv")->status, 200);
+	holds(list(ch, "/shopping"), "What 1 of 2 kits lack");
+	holds(list(ch, "/shopping"), "AN470AD4-5");
+	assert_false(web_holds(list(ch, "/shopping"), "Ann Builder"));
+	assert_int_equal(list(ch, "/shopping.csv")->status, 200);
 	holds(get(ch, "/shopping"), "This kit is counted");
 	assert_int_equal(post(ch, "/parts/counted-in", "")->status, 303);
-	holds(web_get(ch->web, BEN, "/shopping"), "What 0 of 2 kits lack");
+	holds(list(ch, "/shopping"), "What 0 of 2 kits lack");
 }
 
 /* Two kits add up. */
@@ -300,8 +387,8 @@ static void the_chapter_adds_up(void **state)
 	for (enum who who = ANN; who <= BEN; who++)
 		assert_int_equal(
 		        kit_set_counted_in(web_store(ch->web), web_kit(ch->web, who), true), ST_OK);
-	holds(web_get(ch->web, BEN, "/shopping.csv"), "AN470AD4-5,,32,,,,HB-1,2\r\n");
-	holds(web_get(ch->web, BEN, "/shopping.csv"), "AA-1,,4,,,cut to 14 1/2 in,,\r\n");
+	holds(list(ch, "/shopping.csv"), "AN470AD4-5,,32,,,,HB-1,2\r\n");
+	holds(list(ch, "/shopping.csv"), "AA-1,,4,,,cut to 14 1/2 in,,\r\n");
 }
 
 static void csv_keeps_to_its_rules(void **state)
@@ -333,17 +420,16 @@ static void the_chapter_cuts_together(void **state)
 	struct chapter *ch = *state;
 
 	ship(ch, "2017-04");
-	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"),
-	      "Nothing of this stock is wanted");
+	holds(list(ch, "/shopping/cutting?stock=AA-1"), "Nothing of this stock is wanted");
 	for (enum who who = ANN; who <= BEN; who++)
 		assert_int_equal(
 		        kit_set_counted_in(web_store(ch->web), web_kit(ch->web, who), true), ST_OK);
-	holds(web_get(ch->web, BEN, "/shopping"), "/shopping/cutting?stock=AA-1");
-	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"), "4 x 14 1/2 in, 2 x 6 in");
-	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"), "No other plan costs less");
+	holds(list(ch, "/shopping"), "/shopping/cutting?stock=AA-1");
+	holds(list(ch, "/shopping/cutting?stock=AA-1"), "4 x 14 1/2 in, 2 x 6 in");
+	holds(list(ch, "/shopping/cutting?stock=AA-1"), "No other plan costs less");
 	assert_int_equal(post(ch, "/cutting", "code=AA-1&use=wanted&cut=145+in")->status, 303);
-	holds(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1"), "No bar is long enough");
-	assert_int_equal(web_get(ch->web, BEN, "/shopping/cutting?stock=AA-1&kerf=x")->status, 422);
+	holds(list(ch, "/shopping/cutting?stock=AA-1"), "No bar is long enough");
+	assert_int_equal(list(ch, "/shopping/cutting?stock=AA-1&kerf=x")->status, 422);
 	assert_int_equal(web_get(ch->web, VISITOR, "/shopping/cutting")->status, 303);
 }
 
@@ -575,6 +661,9 @@ int main(void)
 	        TEST(bad_entries_are_refused),
 	        TEST(a_record_asks_before_it_uses_a_part_up),
 	        TEST(the_shopping_list_is_a_page_and_a_table),
+	        TEST(the_first_list_is_waited_for),
+	        TEST(an_older_list_says_so),
+	        TEST(a_changed_kit_is_counted_as_it_is_now),
 	        TEST(the_chapter_counts_who_agrees),
 	        TEST(the_chapter_adds_up),
 	        TEST(the_chapter_cuts_together),

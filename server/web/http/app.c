@@ -89,12 +89,17 @@ enum status app_start_rounds(struct app *app)
 {
 	enum status status = rounds_start(app->chapter->rounds);
 
+	if (status == ST_OK)
+		status = rounds_start(app->chapter->lists);
 	return status == ST_OK ? picture_shop_start(app->pictures) : status;
 }
 
 enum status app_round(struct app *app)
 {
-	return rounds_run(app->chapter->rounds);
+	enum status status = rounds_run(app->chapter->rounds);
+	enum status lists = rounds_run(app->chapter->lists);
+
+	return status == ST_OK ? lists : status;
 }
 
 const struct app_config *app_config(const struct app *app)

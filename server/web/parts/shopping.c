@@ -1,11 +1,10 @@
 /* shopping.c - what must be got: the list of one kit, and of all kits whose
- * builders agree to be counted. The chapter's list decides every such kit
- * anew; nothing of a kit but its numbers is shown.
+ * builders agree to be counted, as it was worked out last (chapter_list.h).
+ * Nothing of a kit but its numbers is shown.
  */
 #include <stdio.h>
 
 #include "base/text.h"
-#include "store/kit_log.h"
 #include "store/parts.h"
 #include "formats/csv.h"
 #include "web/kits/kit_page.h"
@@ -15,6 +14,7 @@
 #include "web/kits/kit_parts.h"
 #include "web/html/present_parts.h"
 #include "web/http/respond.h"
+#include "chapter/chapter_list.h"
 
 /* ---- rows as view and as a table ---- */
 
@@ -244,123 +244,93 @@ enum status page_kit_shopping_csv(struct context *c)
 
 /* ---- the chapter ---- */
 
-struct counting {
-	struct context *c;
-	struct shopping *shopping;
-	size_t kits;
-	enum status status;
-};
+#define LOOK_AGAIN "3" /* seconds */
 
-/* Of one kit, into the arena of its visit: what it is for which it must shop. */
-struct counted_kit {
-	struct facts facts;
-	struct kit_state state;
-	struct kit_use use;
-	const struct record *records;
-	const struct stock_entry *stock;
-	uint32_t *left;
-	size_t n_records, n_stock, n_left;
-};
-
-static enum status decide_left(struct context *c, struct arena *arena, struct counted_kit *kit)
+/* The first list takes a while: the page says how far it is and loads itself again. */
+static enum status show_working(struct context *c, const struct chapter_look *look)
 {
-	enum status status = kit_state_make(arena, &kit->facts, kit->records, kit->n_records,
-	                                    &kit->use, &kit->state);
-
-	if (status == ST_OK)
-		status = standing_fill_done(arena, c->catalogue, &kit->state, &kit->facts);
-	if (status != ST_OK)
-		return status;
-	kit->left = ARENA_ARRAY(arena, uint32_t, c->catalogue->count);
-	if (!kit->left)
-		return ST_NOMEM;
-	for (uint32_t i = 0; i < c->catalogue->count; i++) {
-		struct standing standing = standing_decide(c->catalogue, &c->catalogue->entries[i],
-		                                           &kit->state, c->today);
-
-		if (standing_is_left(&standing))
-			kit->left[kit->n_left++] = i;
-	}
-	return ST_OK;
-}
-
-static enum status count_one(struct counting *counting, const struct kit *kit,
-                             const struct facts *facts, struct arena *arena)
-{
-	struct context *c = counting->c;
-	struct counted_kit counted = {.facts = *facts};
-	const struct wanted *wanted;
-	size_t count;
 	enum status status =
-	        record_list(c->store, arena, kit->id, &counted.records, &counted.n_records);
+	        respond_page(c, "shopping_working.html", "Shopping list of the chapter",
+	                     json_pack("{s:b, s:I, s:I}", "begun", look->todo > 0, "done",
+	                               (json_int_t)look->done, "todo", (json_int_t)look->todo));
 
-	if (status == ST_OK)
-		status = kit_log_use(c->store, arena, kit->id, &counted.use);
-	if (status == ST_OK)
-		status = kit_stock_list(c->store, arena, kit->id, &counted.stock, &counted.n_stock);
-	if (status == ST_OK)
-		status = decide_left(c, arena, &counted);
-	if (status == ST_OK)
-		status = wanted_list(arena, c->parts, c->catalogue, counted.left, counted.n_left,
-		                     &counted.state, counted.stock, counted.n_stock, &wanted,
-		                     &count);
-	if (status != ST_OK)
-		return status;
-	/* Names and words of what is wanted live in the catalogue and the book. */
-	shopping_add(c->arena, counting->shopping, counting->kits++, wanted, count);
-	return add_own_lengths(c, kit->id, counting->shopping);
+	response_header(c->arena, c->response, "Refresh", LOOK_AGAIN);
+	c->response->cache = CACHE_NEVER;
+	return status;
 }
 
-static bool visit(void *context, const struct kit *kit, const struct facts *facts,
-                  struct arena *arena)
+static enum status refuse_for_now(struct context *c, const struct chapter_look *look)
 {
-	struct counting *counting = context;
-
-	if (kit->counted_in)
-		counting->status = count_one(counting, kit, facts, arena);
-	return counting->status == ST_OK;
+	(void)look;
+	response_header(c->arena, c->response, "Retry-After", LOOK_AGAIN);
+	return respond_error(c, 503,
+	                     "The list is being worked out. Load it again in a few seconds.");
 }
 
-static enum status shop_for_all(struct context *c, struct shopping *shopping, size_t *kits)
-{
-	struct counting counting = {c, shopping, 0, ST_OK};
-	enum status status = kits_each(c->store, visit, &counting);
+typedef enum status list_fn(struct context *c, const struct chapter_look *look);
 
-	if (status == ST_OK)
-		status = counting.status;
-	if (status == ST_OK && shopping->failed)
-		status = ST_NOMEM;
+static enum status with_list(struct context *c, list_fn *show, list_fn *wait)
+{
+	struct work work = context_work(c);
+	struct chapter_look look;
+	enum status status = chapter_list_look(&work, &look);
+
 	if (status != ST_OK)
 		return status;
-	shopping_sort(shopping);
-	*kits = counting.kits;
-	return ST_OK;
+	status = (look.sum ? show : wait)(c, &look);
+	chapter_list_give_back(&work, look.sum);
+	return status;
+}
+
+/* "now", "12 minutes ago" */
+static json_t *age_words(int64_t seconds)
+{
+	static const struct {
+		int64_t seconds;
+		const char *one, *many;
+	} units[] = {{86400, "day", "days"}, {3600, "hour", "hours"}, {60, "minute", "minutes"}};
+
+	for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
+		int64_t count = seconds / units[i].seconds;
+
+		if (count > 0)
+			return json_sprintf("%lld %s ago", (long long)count,
+			                    count == 1 ? units[i].one : units[i].many);
+	}
+	return json_string("now");
+}
+
+/* {"kits", "all", "as_of", "fresh"} */
+static json_t *look_view(const struct context *c, const struct chapter_look *look)
+{
+	return json_pack("{s:I, s:I, s:o, s:b}", "kits", (json_int_t)look->sum->kits, "all",
+	                 (json_int_t)look->sum->all, "as_of", age_words(c->now - look->sum->at),
+	                 "fresh", look->fresh);
+}
+
+static enum status show_list(struct context *c, const struct chapter_look *look)
+{
+	const struct shopping *shopping = &look->sum->shopping;
+
+	return respond_page(c, "shopping.html", "Shopping list of the chapter",
+	                    json_pack("{s:o, s:o, s:o, s:b}", "parts", rows_view(shopping), "cuts",
+	                              cuts_view(shopping), "look", look_view(c, look),
+	                              "chapter_list", 1));
 }
 
 enum status page_shopping(struct context *c)
 {
-	struct shopping shopping = {0};
-	int64_t all = 0;
-	size_t kits = 0;
-	enum status status = shop_for_all(c, &shopping, &kits);
+	return with_list(c, show_list, show_working);
+}
 
-	if (status == ST_OK)
-		status = kit_count(c->store, &all);
-	if (status != ST_OK)
-		return status;
-	return respond_page(c, "shopping.html", "Shopping list of the chapter",
-	                    json_pack("{s:o, s:o, s:I, s:I, s:b}", "parts", rows_view(&shopping),
-	                              "cuts", cuts_view(&shopping), "kits", (json_int_t)kits, "all",
-	                              (json_int_t)all, "chapter_list", 1));
+static enum status show_csv(struct context *c, const struct chapter_look *look)
+{
+	return respond_csv(c, &look->sum->shopping);
 }
 
 enum status page_shopping_csv(struct context *c)
 {
-	struct shopping shopping = {0};
-	size_t kits;
-	enum status status = shop_for_all(c, &shopping, &kits);
-
-	return status == ST_OK ? respond_csv(c, &shopping) : status;
+	return with_list(c, show_csv, refuse_for_now);
 }
 
 static void gather_stock(struct cut_gathering *g, const struct shopping *shopping,
@@ -375,26 +345,26 @@ static void gather_stock(struct cut_gathering *g, const struct shopping *shoppin
 }
 
 /* All lengths of one stock that the counted kits want, cut from what is on sale. */
-static enum status plan_for_all(struct context *c, size_t *kits, json_t **planned, json_t **fault)
+static enum status plan_for_all(struct context *c, const struct chapter_sum *sum, json_t **planned,
+                                json_t **fault)
 {
 	struct cut_gathering *g = ARENA_NEW(c->arena, struct cut_gathering);
 	struct name stock = form_name(c->form, "stock");
-	struct shopping shopping = {0};
 	struct cutting_saw saw;
-	enum status status = g ? shop_for_all(c, &shopping, kits) : ST_NOMEM;
 
-	if (status != ST_OK || !cut_read_saw(c->form, &saw) || !form_ok(c->form))
-		return status;
-	gather_stock(g, &shopping, &stock);
-	cut_add_sale(g, c->parts, &stock);
+	if (!g)
+		return ST_NOMEM;
+	if (!cut_read_saw(c->form, &saw) || !form_ok(c->form))
+		return ST_OK;
+	gather_stock(g, &sum->shopping, &stock);
+	cut_add_sale(g, sum->parts, &stock);
 	return cut_plan(c->arena, g, &saw, planned, fault);
 }
 
-enum status page_shopping_cutting(struct context *c)
+static enum status show_cutting(struct context *c, const struct chapter_look *look)
 {
 	json_t *planned = json_false(), *fault = json_false();
-	size_t kits = 0;
-	enum status status = plan_for_all(c, &kits, &planned, &fault);
+	enum status status = plan_for_all(c, look->sum, &planned, &fault);
 
 	if (status != ST_OK) {
 		json_decref(planned);
@@ -403,8 +373,13 @@ enum status page_shopping_cutting(struct context *c)
 	}
 	return respond_page(
 	        c, "shopping_cutting.html", "Cutting plan of the chapter",
-	        json_pack("{s:s, s:i, s:o, s:o, s:o, s:b}", "code",
+	        json_pack("{s:s, s:o, s:o, s:o, s:o, s:b}", "code",
 	                  form_given(c->form, "stock") ? form_text(c->form, "stock") : "one stock",
-	                  "kits", (int)kits, "plan", planned, "fault", fault, "saw",
+	                  "look", look_view(c, look), "plan", planned, "fault", fault, "saw",
 	                  form_view(cut_saw_form(c->arena, c->form)), "in_kits", 1));
+}
+
+enum status page_shopping_cutting(struct context *c)
+{
+	return with_list(c, show_cutting, show_working);
 }
