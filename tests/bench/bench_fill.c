@@ -2,8 +2,13 @@
  *
  * The first kit has LEFT notices to do, whatever the size of the rest; of the
  * others each has a few records. Prints as JSON what the benches need to come
- * in: tokens of a builder's and of a steward's session, an API token of the
+ * in: tokens of a builder's, a steward's and an admin's session, an API token of the
  * builder's, the first kit, and how many kits the builder has.
+ *
+ *     bench_fill FOLDER NOTICES KITS NOTES REPORTS
+ *
+ * adds field reports, the first of them with an answer for each kit up to 2,000,
+ * and shows every kit to others.
  */
 #include <inttypes.h>
 #include <stdio.h>
@@ -21,6 +26,7 @@
 #include "store/notices.h"
 #include "store/parts.h"
 #include "store/records.h"
+#include "store/reports.h"
 #include "store/settings.h"
 #include "store/store.h"
 
@@ -38,8 +44,8 @@ struct filling {
 	struct store *store;
 	struct arena *arena;
 	int64_t now;
-	int64_t notices, kits, notes;
-	struct member_id builder, steward;
+	int64_t notices, kits, notes, reports;
+	struct member_id builder, steward, admin;
 	struct kit_id first_kit;
 };
 
@@ -350,6 +356,63 @@ static void add_notes(struct filling *f)
 	text_free(&words);
 }
 
+/* ---- field reports ---- */
+
+#define FOUND_ON 2000
+
+static struct member_id owner_of(struct filling *f, int64_t kit)
+{
+	struct member_id owner = {0};
+
+	must(kit_owner(f->store, (struct kit_id){kit}, &owner), "owner");
+	return owner;
+}
+
+/* No member may send more than so many a day, so each day has a few. */
+static void add_report(struct filling *f, int64_t i)
+{
+	const char *part = arena_printf(f->arena, "HF-%d-%d", (int)(2200 + i % 700), (int)(i % 9));
+	struct report_content content = {
+	        .title = arena_printf(f->arena, "Loose hinge at station %d", (int)i),
+	        .model = i % 2 ? "Whimbrel" : "Whimbrel T",
+	        .step = "14-3",
+	        .zone = "tail box",
+	        .seen = "The hinge moves by hand, with a click at the outer end.",
+	        .look = "Lamp and mirror through the lightening hole, then push.",
+	        .effectivity = "model Whimbrel, Whimbrel T\nserial WH-0100 thru WH-6000",
+	        .parts = {&part, 1}};
+	struct kit_id kit = {1 + i % f->kits};
+	struct report_id id;
+
+	must(report_add(f->store, &content, kit, owner_of(f, kit.v), CREDIT_MEMBERS,
+	                f->now - (f->reports - i) * 86400, &id),
+	     "report");
+}
+
+static void add_answer(struct filling *f, int64_t kit)
+{
+	struct finding_entry entry = {.report = {1},
+	                              .kit = {kit},
+	                              .author = owner_of(f, kit),
+	                              .answer = kit % 5 ? ANSWER_NOT_THERE : ANSWER_FOUND,
+	                              .remark = "Looked at it with lamp and mirror, from below."};
+	struct finding_id id;
+
+	must(finding_add(f->store, &entry, f->now - kit * 1000, &id), "answer");
+}
+
+static void add_reports(struct filling *f)
+{
+	for (int64_t i = 0; i < f->reports; i++) {
+		add_report(f, i);
+		arena_reset(f->arena);
+	}
+	for (int64_t kit = 2; f->reports && kit <= f->kits && kit <= FOUND_ON; kit++)
+		add_answer(f, kit);
+	for (int64_t kit = 1; f->reports && kit <= f->kits; kit++)
+		must(kit_set_shown(f->store, (struct kit_id){kit}, true), "shown");
+}
+
 /* ---- the whole ---- */
 
 static void fill(struct filling *f)
@@ -358,14 +421,17 @@ static void fill(struct filling *f)
 	must(setting_set_text(f->store, SETTING_CHAPTER, "Bench chapter"), "setting");
 	f->builder = add_member(f, "builder", ROLE_BUILDER);
 	f->steward = add_member(f, "steward", ROLE_STEWARD);
+	f->admin = add_member(f, "admin", ROLE_ADMIN);
 	for (int64_t i = 0; i < f->notices; i++)
 		add_notice(f, i);
 	add_book(f);
 	add_kits(f);
 	add_notes(f);
+	add_reports(f);
 	printf("{");
 	print_session(f, "session", f->builder);
 	print_session(f, "steward", f->steward);
+	print_session(f, "admin", f->admin);
 	print_api_token(f);
 	printf("\"kit\": %" PRId64 ", \"owned\": %" PRId64 "}\n", f->first_kit.v,
 	       f->kits < BUILDERS_KITS ? f->kits : BUILDERS_KITS);
@@ -377,14 +443,15 @@ int main(int argc, char **argv)
 	struct filling f = {.now = clock_now(), .arena = arena_new()};
 	struct text path = TEXT_EMPTY;
 
-	if (argc != 5 || !f.arena || random_start() != ST_OK) {
-		fprintf(stderr, "usage: bench_fill FOLDER NOTICES KITS NOTES\n");
+	if ((argc != 5 && argc != 6) || !f.arena || random_start() != ST_OK) {
+		fprintf(stderr, "usage: bench_fill FOLDER NOTICES KITS NOTES [REPORTS]\n");
 		return 2;
 	}
 	mkdir(argv[1], 0700);
 	f.notices = strtoll(argv[2], NULL, 10);
 	f.kits = strtoll(argv[3], NULL, 10);
 	f.notes = strtoll(argv[4], NULL, 10);
+	f.reports = argc == 6 ? strtoll(argv[5], NULL, 10) : 0;
 	text_printf(&path, "%s/fairlead.db", argv[1]);
 	must(store_open(text_string(&path), &f.store), argv[1]);
 	fill(&f);
