@@ -324,16 +324,22 @@ static struct notice linked_notice(struct json_reader *reader, const struct noti
 	return notice;
 }
 
-static void check_circle(struct json_reader *reader, const struct catalogue *all,
-                         const struct notice *notice, enum notice_link link)
+/* A search has a mark for each notice of the catalogue: all of them together in one
+ * arena would grow with the square of the file. */
+static void check_circle(struct json_reader *reader, struct arena *scratch,
+                         const struct catalogue *all, const struct notice *notice,
+                         enum notice_link link)
 {
 	bool supersedes = link == LINK_SUPERSEDES;
 	const struct name *circle = NULL;
-	enum status status = catalogue_check_circle(
-	        reader->arena, all, link, &notice->number,
-	        supersedes ? notice->supersedes : notice->requires,
-	        supersedes ? notice->n_supersedes : notice->n_requires, &circle);
+	const struct name *targets = supersedes ? notice->supersedes : notice->requires;
+	size_t count = supersedes ? notice->n_supersedes : notice->n_requires;
+	enum status status = ST_OK;
 
+	if (count > 0) /* most have none */
+		status = catalogue_check_circle(scratch, all, link, &notice->number, targets, count,
+		                                &circle);
+	arena_reset(scratch);
 	if (status == ST_INVALID)
 		json_fail(reader, "%s %s, which leads back to it",
 		          supersedes ? "supersedes" : "requires", circle->text);
@@ -368,6 +374,7 @@ static void check_links(struct json_reader *reader, const struct catalogue *know
 	size_t total = known->count + file->count;
 	struct notice *notices = arena_array(reader->arena, total, sizeof *notices);
 	const struct catalogue *all;
+	struct arena *scratch;
 	enum status status;
 
 	if (!notices) {
@@ -382,19 +389,23 @@ static void check_links(struct json_reader *reader, const struct catalogue *know
 	if (!json_reader_ok(reader))
 		return;
 	status = catalogue_build_unranked(reader->arena, notices, total, &all);
+	scratch = arena_new();
+	if (status == ST_OK && !scratch)
+		status = ST_NOMEM;
 	if (status != ST_OK)
 		reader->status = status;
 	for (size_t i = 0; i < file->count && json_reader_ok(reader); i++) {
 		size_t mark = json_enter_index(reader, i);
 
-		check_circle(reader, all, &notices[known->count + i], LINK_SUPERSEDES);
-		check_circle(reader, all, &notices[known->count + i], LINK_REQUIRES);
+		check_circle(reader, scratch, all, &notices[known->count + i], LINK_SUPERSEDES);
+		check_circle(reader, scratch, all, &notices[known->count + i], LINK_REQUIRES);
 		json_leave(reader, mark);
 	}
+	arena_free(scratch);
 }
 
-void json_read_notices(struct json_reader *reader, const json_t *file,
-                       const struct catalogue *known, struct json_notices *out)
+void json_read_notices(struct json_reader *reader, json_t *file, const struct catalogue *known,
+                       struct json_notices *out)
 {
 	const json_t *list;
 	struct notice_import *notices;
@@ -416,6 +427,9 @@ void json_read_notices(struct json_reader *reader, const json_t *file,
 
 		read_notice(reader, json_array_get(list, i), &notices[i]);
 		json_leave(reader, inner);
+		/* What is read is not held twice. */
+		if (json_array_set_new(json_object_get(file, "notices"), i, json_null()) != 0)
+			reader->status = ST_NOMEM;
 	}
 	*out = (struct json_notices){notices, json_array_size(list)};
 	if (json_reader_ok(reader))

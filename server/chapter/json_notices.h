@@ -13,9 +13,10 @@ struct json_notices {
 
 /* Reads a whole file: every field, statement and lot; numbers that the file or
  * the list (known, all current notices) has twice; circles of supersedes and
- * requires in both together. The reader says what is wrong first and where. */
-void json_read_notices(struct json_reader *reader, const json_t *file,
-                       const struct catalogue *known, struct json_notices *out);
+ * requires in both together. The reader says what is wrong first and where. Notices that
+ * have been read are taken out of the file, so that a long one is not held twice. */
+void json_read_notices(struct json_reader *reader, json_t *file, const struct catalogue *known,
+                       struct json_notices *out);
 
 /* One revision's content, and a notice of `count` revisions, oldest first. New
  * references; NULL when memory ran out. */

@@ -319,7 +319,9 @@ static void add_note(struct filling *f, const json_t *value)
 static void add_drafts(struct filling *f, const json_t *file)
 {
 	static const struct catalogue none = {.count = 0};
-	const json_t *drafts = json_read_object(&f->reader, file, "drafts");
+	json_t *drafts = json_read_object(&f->reader, file, "drafts")
+	                         ? json_object_get(file, "drafts")
+	                         : NULL;
 	struct member_id steward = demo_member(f, DEMO_STEWARD);
 	struct json_notices read = {.count = 0};
 	size_t mark = json_enter(&f->reader, "drafts");

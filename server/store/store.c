@@ -59,7 +59,7 @@ static const struct sql_set *const sets[SQL_SETS] = {
 static enum status guard(struct store *store)
 {
 	sqlite3_extended_result_codes(store->db, 1);
-	sqlite3_busy_timeout(store->db, BUSY_MILLISECONDS);
+	store_set_patience(store, STORE_PATIENCE);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, (int *)NULL);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DQS_DML, 0, (int *)NULL);
@@ -79,6 +79,11 @@ static enum status set_up(struct store *store, const char *path)
 		                             "PRAGMA foreign_keys = ON;"
 		                             "PRAGMA temp_store = MEMORY");
 	return status == ST_OK ? upgrade_run(store, path) : status;
+}
+
+void store_set_patience(struct store *store, int milliseconds)
+{
+	sqlite3_busy_timeout(store->db, milliseconds);
 }
 
 static bool make_room(struct store *store)

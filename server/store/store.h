@@ -60,6 +60,13 @@ enum status store_set_read_only(struct store *store, bool on) MUST_CHECK;
  * (acts.h): a member's id; 0, as at first: the box's own command line. */
 void store_act_for(struct store *store, int64_t member, int64_t now);
 
+/* How long, in milliseconds, a change waits for another that holds the database
+ * before it is ST_BUSY. Without patience not at all: for what may as well be
+ * left undone. */
+#define STORE_PATIENCE 5000
+#define STORE_NO_PATIENCE 0
+void store_set_patience(struct store *store, int milliseconds);
+
 /* Transactions do not nest. begin takes the write lock at once. A commit that
  * fails has rolled back. rollback without one open is a no-op, so that one
  * clean-up serves all exits. */

@@ -711,7 +711,7 @@ LISTING(api_token_list, api_token, api_token_list(w->store, arena, w->bob, &list
 WRITING(api_token_revoke, api_token_revoke(w->store, w->bob, w->token_id))
 READING(api_token_find, member, api_token_find(w->store, arena, &w->token, NOW, &out))
 WRITING(sign_in_failed, sign_in_failed(w->store, "bob", NOW + 1))
-WRITING(sign_in_failures, sign_in_failures(w->store, "bob", NOW - 9, &(int64_t){0}))
+WRITING(sign_in_failures, sign_in_failures(w->store, "bob", NOW - 9, NOW, &(int64_t){0}))
 WRITING(sign_in_forget, sign_in_forget(w->store, "bob"))
 WRITING(members_sweep, members_sweep(w->store, NOW))
 WRITING(members_sweep_late, members_sweep(w->store, NOW + INT64_C(60) * 86400))

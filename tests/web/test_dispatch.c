@@ -464,6 +464,22 @@ static void test_an_idle_session_ends_and_a_used_one_lives(void **state)
 	assert_int_equal(web_get(web, ANN, "/member")->status, 303);
 }
 
+/* Somebody else holds the database: the page comes all the same, and the mark that
+ * the session is in use is made another time. */
+static void test_a_page_does_not_wait_for_the_mark_of_use(void **state)
+{
+	const int64_t day = 86400;
+
+	(void)state;
+	web_set_now(WEB_START + 13 * day);
+	assert_int_equal(store_begin(web_store(web)), ST_OK);
+	assert_int_equal(web_get(web, ANN, "/member")->status, 200);
+	store_rollback(web_store(web));
+	assert_int_equal(web_get(web, ANN, "/member")->status, 200);
+	web_set_now(WEB_START + 26 * day);
+	assert_int_equal(web_get(web, ANN, "/member")->status, 200);
+}
+
 static void test_strange_cookies_are_visitors(void **state)
 {
 	static const char *const cookies[] = {"session=",
@@ -564,6 +580,7 @@ int main(void)
 	        FRESH(test_a_wrong_method_names_the_right_ones),
 	        FRESH(test_sessions_begin_and_end),
 	        FRESH(test_an_idle_session_ends_and_a_used_one_lives),
+	        FRESH(test_a_page_does_not_wait_for_the_mark_of_use),
 	        FRESH(test_strange_cookies_are_visitors),
 	        FRESH(test_redirects_stay_here),
 	        FRESH(test_a_broken_page_is_an_error_and_not_half_a_page),

@@ -18,6 +18,7 @@
 #include "store/notices.h"
 #include "store/records.h"
 #include "store/settings.h"
+#include "web/chapter/json_notices.h"
 
 #define HEAD "number=HF-SB-1&kind=service+bulletin&force=mandatory"
 #define WHOLE                                                                                      \
@@ -1158,6 +1159,52 @@ static void test_memory_may_run_out_anywhere(void **state)
 
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
+/* ---- a long file ---- */
+
+/* Bytes that are held for a file of so many notices, each requiring the one before. */
+static size_t held_for(int count)
+{
+	static const struct catalogue none = {.count = 0};
+	struct arena *arena = arena_new();
+	struct json_reader reader;
+	struct json_notices read;
+	struct text text = TEXT_EMPTY;
+	json_t *file;
+	size_t held;
+
+	json_reader_start(&reader, arena);
+	text_add(&text, "{\"format\": \"fairlead notices 1\", \"notices\": [");
+	for (int i = 0; i < count; i++)
+		text_printf(&text,
+		            "%s{\"number\": \"HF-%d\", \"issuer\": \"Harrowfen\", \"kind\": "
+		            "\"service bulletin\", \"revisions\": [{\"revision\": \"\", "
+		            "\"issued\": \"2017-09\", \"title\": \"T\", \"force\": \"mandatory\", "
+		            "\"action\": \"A\", \"effectivity\": \"model Whimbrel\", "
+		            "\"requires\": [\"HF-%d\"]}]}",
+		            i ? ", " : "", i, i - 1);
+	text_add(&text, "]}");
+	file = json_reader_parse(&reader, text_string(&text), text.len);
+	assert_non_null(file);
+	json_read_notices(&reader, file, &none, &read);
+	if (!json_reader_ok(&reader))
+		fail_msg("%s: %s", reader.fault.place, reader.fault.words);
+	assert_int_equal(read.count, count);
+	held = arena_used(arena);
+	json_decref(file);
+	text_free(&text);
+	arena_free(arena);
+	return held;
+}
+
+static void test_a_file_is_held_in_step_with_its_length(void **state)
+{
+	size_t some = held_for(500), many = held_for(2000);
+
+	(void)state;
+	if (many > some * 5)
+		fail_msg("500 notices take %zu bytes, 2,000 take %zu", some, many);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -1176,6 +1223,7 @@ int main(void)
 	        TEST(test_a_number_is_given_once),
 	        TEST(test_links_run_in_no_circle),
 	        TEST(test_a_circle_is_found_when_publishing_too),
+	        TEST(test_a_file_is_held_in_step_with_its_length),
 	        TEST(test_the_second_of_two_editors_is_told),
 	        TEST(test_words_for_a_draft_that_is_gone_are_kept),
 	        TEST(test_who_may_publish_what),

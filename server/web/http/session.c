@@ -66,16 +66,19 @@ enum status session_close(struct context *c)
 	return status == ST_OK ? set_cookie(c, "", 0) : status;
 }
 
-/* Once a day is often enough, and spares most requests a write. */
-static enum status touch(struct context *c, const struct session *session)
+/* Once a day is often enough, and spares most requests a write. A page is not kept
+ * from its reader because the database cannot be written now: the next request
+ * tries again. */
+static void touch(struct context *c, const struct session *session)
 {
-	enum status status = ST_OK;
 	int64_t left = session->idle_until - c->now;
 
 	/* More than all of it is left: the clock was set back meanwhile. */
-	if (left < SESSION_IDLE - TOUCH_EVERY || left > SESSION_IDLE)
-		status = session_touch(c->store, session->id, c->now, c->now + SESSION_IDLE);
-	return status == ST_MISSING ? ST_OK : status;
+	if (left >= SESSION_IDLE - TOUCH_EVERY && left <= SESSION_IDLE)
+		return;
+	store_set_patience(c->store, STORE_NO_PATIENCE);
+	(void)!session_touch(c->store, session->id, c->now, c->now + SESSION_IDLE);
+	store_set_patience(c->store, STORE_PATIENCE);
 }
 
 enum status session_identify(struct context *c)
@@ -96,7 +99,8 @@ enum status session_identify(struct context *c)
 		return status == ST_MISSING ? ST_OK : status;
 	c->session = session;
 	c->member = &session->member;
-	return touch(c, session);
+	touch(c, session);
+	return ST_OK;
 }
 
 /* What follows the scheme, "" when nothing does; NULL for another scheme. */

@@ -27,7 +27,8 @@ enum status session_open(struct context *c, struct member_id member) MUST_CHECK;
 /* Ends the caller's session, if any, and takes the cookie back. R_WRITES. */
 enum status session_close(struct context *c) MUST_CHECK;
 
-/* Sets c->session and c->member from the cookie; a visitor keeps NULL. */
+/* Sets c->session and c->member from the cookie; a visitor keeps NULL. That the
+ * session is in use is noted if that can be done at once. */
 enum status session_identify(struct context *c) MUST_CHECK;
 
 /* Sets c->member from a bearer token (RFC 6750 section 2.1), or c->token_faulty
