@@ -73,6 +73,8 @@ enum {
 	SQL_COUNT
 };
 
+#define RESET_NOT_AHEAD " AND r.expires_at <= ?2 + " TEXT_OF(RESET_SECONDS) " + " AHEAD_MOST
+
 static const char *const texts[SQL_COUNT] = {
         [SQL_ADD] = "INSERT INTO members (login, login_key, name, password, role, joined_at)"
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
@@ -119,10 +121,8 @@ static const char *const texts[SQL_COUNT] = {
                 "SELECT " MEMBER_COLUMNS " FROM resets r"
                 " JOIN members m ON m.id = r.member_id"
                 " LEFT JOIN members b ON b.id = r.made_by"
-                " WHERE r.token = ?1 AND r.expires_at > ?2 AND NOT m.disabled"
-                " AND r.expires_at <= ?2 + " TEXT_OF(
-                        RESET_SECONDS) " + " AHEAD_MOST " AND (r.made_by IS NULL OR (b.role = 2 "
-                                                        "AND NOT b.disabled))",
+                " WHERE r.token = ?1 AND r.expires_at > ?2" RESET_NOT_AHEAD " AND NOT m.disabled"
+                " AND (r.made_by IS NULL OR (b.role = 2 AND NOT b.disabled))",
         [SQL_RESET_CLEAR] = "DELETE FROM resets WHERE member_id = ?1",
         [SQL_RESET_END_OF] = "DELETE FROM resets WHERE made_by = ?1",
         [SQL_SESSION_ADD] =
