@@ -15,6 +15,9 @@
 #include "store/store.h"
 
 #define KITS_A_PIECE 32
+/* What kits add is kept up to so many bytes. Kits beyond that are decided each time:
+ * that costs work in the background, never more memory. */
+#define KEPT_MOST ((size_t)48 * 1024 * 1024)
 
 /* What a list is of. */
 struct state {
@@ -46,6 +49,9 @@ struct chapter_list {
 	struct state of;
 	struct kept_kit *kits; /* in order of id */
 	size_t n_kits;
+	size_t kept;             /* bytes of what they add */
+	struct kept_sum *making; /* of the kits up to where the work is; NULL: none begun */
+	struct contribution_sum sum;
 };
 
 struct chapter_list *chapter_list_new(struct chapter *chapter)
@@ -60,11 +66,21 @@ struct chapter_list *chapter_list_new(struct chapter *chapter)
 	return list;
 }
 
-static void free_kits(struct kept_kit *kits, size_t count)
+static void forget(struct chapter_list *list, struct kept_kit *kit)
 {
-	for (size_t i = 0; i < count; i++)
-		mem_free(kits[i].adds);
-	mem_free(kits);
+	if (kit->adds)
+		list->kept -= contribution_size(kit->adds);
+	mem_free(kit->adds);
+	kit->adds = NULL;
+}
+
+static void free_kits(struct chapter_list *list)
+{
+	for (size_t i = 0; i < list->n_kits; i++)
+		forget(list, &list->kits[i]);
+	mem_free(list->kits);
+	list->kits = NULL;
+	list->n_kits = 0;
 }
 
 static void free_sum(struct chapter *chapter, struct kept_sum *kept)
@@ -80,7 +96,9 @@ void chapter_list_free(struct chapter_list *list)
 		return;
 	if (list->current)
 		free_sum(list->chapter, list->current);
-	free_kits(list->kits, list->n_kits);
+	if (list->making)
+		free_sum(list->chapter, list->making);
+	free_kits(list);
 	catalogue_return(list->chapter->catalogues, list->held);
 	pthread_mutex_destroy(&list->working);
 	pthread_mutex_destroy(&list->lock);
@@ -251,13 +269,29 @@ static enum status decide(const struct chapter_list *list, struct arena *arena,
 	return status == ST_OK ? add_own_cuts(arena, kit, adds) : status;
 }
 
-/* One kit, all of one state. A kit that is gone adds nothing. */
+static enum status keep(struct chapter_list *list, const struct contribution *adds,
+                        struct kept_kit *kept, int64_t version)
+{
+	size_t size = contribution_size(adds);
+	void *block;
+
+	if (list->kept + size > KEPT_MOST)
+		return ST_OK;
+	block = mem_alloc(size);
+	if (!block)
+		return ST_NOMEM;
+	kept->adds = contribution_copy(adds, block);
+	kept->version = version;
+	list->kept += size;
+	return ST_OK;
+}
+
+/* One kit, all of one state, into the sum. A kit that is gone adds nothing. */
 static enum status decide_kit(struct chapter_list *list, struct store *store, struct arena *arena,
                               struct kept_kit *kept)
 {
 	struct wanting_kit kit = {.kit = {.id = {kept->id}}};
 	struct contribution adds = {.n_rows = 0};
-	void *block;
 	enum status status = store_begin_reading(store);
 
 	if (status != ST_OK)
@@ -265,14 +299,11 @@ static enum status decide_kit(struct chapter_list *list, struct store *store, st
 	status = store_end_reading(store, read_kit(store, arena, kit.kit.id, &kit));
 	if (status == ST_OK && kit.kit.counted_in) {
 		status = decide(list, arena, &kit, &adds);
-		block = status == ST_OK ? mem_alloc(contribution_size(&adds)) : NULL;
-		if (status == ST_OK && !block)
-			status = ST_NOMEM;
-		if (block)
-			kept->adds = contribution_copy(&adds, block);
+		if (status == ST_OK)
+			contribution_add(&list->sum, &adds);
+		if (status == ST_OK)
+			status = keep(list, &adds, kept, kit.kit.version);
 	}
-	if (status == ST_OK)
-		kept->version = kit.kit.version;
 	return status == ST_MISSING ? ST_OK : status;
 }
 
@@ -291,9 +322,7 @@ static enum status begin_anew(struct chapter_list *list, const struct work *w)
 
 	if (status != ST_OK)
 		return status;
-	free_kits(list->kits, list->n_kits);
-	list->kits = NULL;
-	list->n_kits = 0;
+	free_kits(list);
 	catalogue_return(w->chapter->catalogues, list->held);
 	list->held = held;
 	list->of = (struct state){.notices = held->generation, .day = w->today};
@@ -318,7 +347,7 @@ static void take_over(struct chapter_list *list, struct kept_kit *next, const st
 		if (!kits[i].counted_in)
 			next[i].version = kits[i].version;
 	}
-	free_kits(list->kits, list->n_kits);
+	free_kits(list);
 	list->kits = next;
 	list->n_kits = count;
 }
@@ -329,6 +358,24 @@ static void say(struct chapter_list *list, size_t done, size_t todo)
 	list->done = done;
 	list->todo = todo;
 	pthread_mutex_unlock(&list->lock);
+}
+
+static enum status begin_sum(struct chapter_list *list, const struct work *w)
+{
+	struct kept_sum *made = mem_zero(sizeof *made);
+
+	if (!made)
+		return ST_NOMEM;
+	if (list->making)
+		free_sum(w->chapter, list->making);
+	list->making = made;
+	made->borrowers = 1;
+	made->held = catalogue_again(w->chapter->catalogues, list->held);
+	made->arena = arena_new();
+	if (!made->arena)
+		return ST_NOMEM;
+	return contribution_sum_begin(made->arena, made->held->catalogue, made->held->parts,
+	                              &list->sum);
 }
 
 /* Which kits there are, and which of them have changed. */
@@ -350,7 +397,7 @@ static enum status begin(struct chapter_list *list, const struct work *w)
 		return ST_NOMEM;
 	take_over(list, next, kits, count);
 	say(list, 0, count);
-	return ST_OK;
+	return begin_sum(list, w);
 }
 
 /* From that place on; *at gets the first kit that is left. */
@@ -362,6 +409,8 @@ static enum status decide_some(struct chapter_list *list, const struct work *w, 
 	for (int decided = 0; status == ST_OK && i < list->n_kits && decided < KITS_A_PIECE; i++) {
 		struct arena *arena;
 
+		if (list->kits[i].adds)
+			contribution_add(&list->sum, list->kits[i].adds);
 		if (list->kits[i].version)
 			continue;
 		decided++;
@@ -374,43 +423,20 @@ static enum status decide_some(struct chapter_list *list, const struct work *w, 
 	return status;
 }
 
-static enum status add_up(struct chapter_list *list, const struct work *w, struct kept_sum *made)
+static enum status publish(struct chapter_list *list, const struct work *w)
 {
-	struct contribution_sum sum;
-	enum status status =
-	        contribution_sum_begin(made->arena, made->held->catalogue, made->held->parts, &sum);
+	struct kept_sum *made = list->making, *old;
+	enum status status = contribution_sum_end(&list->sum);
 
 	if (status != ST_OK)
 		return status;
-	for (size_t i = 0; i < list->n_kits; i++)
-		if (list->kits[i].adds)
-			contribution_add(&sum, list->kits[i].adds);
-	status = contribution_sum_end(&sum);
-	made->sum = (struct chapter_sum){.shopping = sum.shopping,
-	                                 .kits = sum.kits,
+	made->sum = (struct chapter_sum){.shopping = list->sum.shopping,
+	                                 .kits = list->sum.kits,
 	                                 .all = list->n_kits,
 	                                 .at = w->now,
 	                                 .parts = made->held->parts};
 	made->of = list->of;
-	return status;
-}
-
-static enum status publish(struct chapter_list *list, const struct work *w)
-{
-	struct kept_sum *made = mem_zero(sizeof *made), *old;
-	enum status status = ST_NOMEM;
-
-	if (!made)
-		return ST_NOMEM;
-	made->borrowers = 1;
-	made->arena = arena_new();
-	made->held = catalogue_again(w->chapter->catalogues, list->held);
-	if (made->arena)
-		status = add_up(list, w, made);
-	if (status != ST_OK) {
-		free_sum(w->chapter, made);
-		return status;
-	}
+	list->making = NULL;
 	pthread_mutex_lock(&list->lock);
 	old = list->current;
 	list->current = made;
