@@ -318,7 +318,8 @@ static bool holds(const struct chapter_list *list, const struct work *w)
 static enum status begin_anew(struct chapter_list *list, const struct work *w)
 {
 	struct held_catalogue *held = NULL;
-	enum status status = catalogue_borrow(w->chapter->catalogues, w->store, w->generation, &held);
+	enum status status =
+	        catalogue_borrow(w->chapter->catalogues, w->store, w->generation, &held);
 
 	if (status != ST_OK)
 		return status;

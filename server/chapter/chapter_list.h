@@ -24,7 +24,7 @@ struct chapter_sum {
 
 struct chapter_list;
 struct chapter_list *chapter_list_new(struct chapter *chapter); /* owned; NULL: memory ran out */
-void chapter_list_free(struct chapter_list *list);      /* all given back; NULL is allowed */
+void chapter_list_free(struct chapter_list *list); /* all given back; NULL is allowed */
 
 struct chapter_look {
 	const struct chapter_sum *sum; /* NULL: there is none yet */

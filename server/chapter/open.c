@@ -38,8 +38,7 @@ static enum status set_up(struct chapter *chapter)
 	chapter->reports = report_cache_new();
 	chapter->rounds = rounds_new(chapter, jobs, sizeof jobs / sizeof jobs[0]);
 	chapter->list = chapter_list_new(chapter);
-	chapter->lists =
-	        rounds_new(chapter, list_jobs, sizeof list_jobs / sizeof list_jobs[0]);
+	chapter->lists = rounds_new(chapter, list_jobs, sizeof list_jobs / sizeof list_jobs[0]);
 	if (!chapter->catalogues || !chapter->kits || !chapter->reports || !chapter->rounds ||
 	    !chapter->list || !chapter->lists)
 		return ST_NOMEM;

@@ -57,8 +57,8 @@ static const char *const texts[SQL_COUNT] = {
                     " mime, width, height, small, small_mime, small_width, small_height, added_by,"
                     " added_at)"
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
-        [SQL_DAY] = "SELECT added_at FROM pictures WHERE added_by = ?1 ORDER BY id DESC"
-                    " LIMIT 1 OFFSET ?2",
+        [SQL_DAY] = "SELECT added_at FROM pictures WHERE added_by = ?1"
+                    " AND added_at <= ?3 ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_MAY_REMOVE] =
                 "SELECT r.id, EXISTS (SELECT 1 FROM members m WHERE m.id = ?2 AND NOT m.disabled"
                 " AND (m.role >= 1 OR (m.id = " AUTHOR " AND NOT " REMOVED ")))" FROM_PICTURES

@@ -60,19 +60,23 @@ static void test_many_at_once_are_all_or_none(void **state)
 	int64_t wait = 0;
 
 	(void)state;
-	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", BURST + 1, START, &wait),
-	                 ST_LIMIT);
-	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 20, START, &wait), ST_OK);
-	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 11, START, &wait), ST_LIMIT);
-	assert_int_equal(wait, INTERVAL);
-	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 10, START, &wait), ST_OK);
-	assert_int_equal(take("a", START, &wait), ST_LIMIT);
 	assert_int_equal(
-	        limits_take_many(limits, LIMIT_GUARDED, "a", 3, START + 3 * INTERVAL - 1, &wait),
+	        limits_take_many(limits, LIMIT_GUARDED, "a", BURST + 1, START * 1000, &wait),
 	        ST_LIMIT);
-	assert_int_equal(
-	        limits_take_many(limits, LIMIT_GUARDED, "a", 3, START + 3 * INTERVAL, &wait),
-	        ST_OK);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 20, START * 1000, &wait),
+	                 ST_OK);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 11, START * 1000, &wait),
+	                 ST_LIMIT);
+	assert_int_equal(wait, INTERVAL);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 10, START * 1000, &wait),
+	                 ST_OK);
+	assert_int_equal(take("a", START, &wait), ST_LIMIT);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 3,
+	                                  (START + 3 * INTERVAL - 1) * 1000, &wait),
+	                 ST_LIMIT);
+	assert_int_equal(limits_take_many(limits, LIMIT_GUARDED, "a", 3,
+	                                  (START + 3 * INTERVAL) * 1000, &wait),
+	                 ST_OK);
 }
 
 static void test_rest_fills_no_more_than_a_burst(void **state)

@@ -18,7 +18,7 @@
 #include "store/notices.h"
 #include "store/records.h"
 #include "store/settings.h"
-#include "web/chapter/json_notices.h"
+#include "chapter/json_notices.h"
 
 #define HEAD "number=HF-SB-1&kind=service+bulletin&force=mandatory"
 #define WHOLE                                                                                      \

@@ -193,7 +193,7 @@ enum status credentials_try_code(struct context *c, const struct member *member,
 		int64_t failures = 0;
 
 		*wait = code_windows[i].seconds;
-		status = sign_in_failures(c->store, who, c->now - *wait, &failures);
+		status = sign_in_failures(c->store, who, c->now - *wait, c->now, &failures);
 		if (status == ST_OK && failures >= code_windows[i].most)
 			status = ST_LIMIT;
 	}
