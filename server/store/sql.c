@@ -569,11 +569,11 @@ enum status store_try_write(struct store *store, int64_t now)
 	struct query q;
 	enum status status;
 
-	sqlite3_busy_timeout(store->db, 0);
+	store_set_patience(store, STORE_NO_PATIENCE);
 	q = query_start(store, &store_sql, SQL_TRY, NULL);
 	bind_int(&q, now);
 	status = query_run_one(&q);
-	sqlite3_busy_timeout(store->db, BUSY_MILLISECONDS);
+	store_set_patience(store, STORE_PATIENCE);
 	return status;
 }
 

@@ -26,7 +26,6 @@
 #include "store/hash.h"
 #include "store/store.h"
 
-#define BUSY_MILLISECONDS 5000 /* how long a writer waits for another */
 
 struct sql_set {
 	size_t index; /* where a connection keeps its statements */

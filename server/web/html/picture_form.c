@@ -89,7 +89,8 @@ static enum status charge(struct context *c, const char *field, int64_t pixels)
 	snprintf(key, sizeof key, "member %lld", (long long)c->member->id.v);
 	if (amount > LIMIT_PIXELS_BURST)
 		amount = LIMIT_PIXELS_BURST;
-	status = limits_take_many(c->app->limits, LIMIT_PIXELS, key, amount, context_steady(c), &wait);
+	status = limits_take_many(c->app->limits, LIMIT_PIXELS, key, amount, context_steady(c),
+	                          &wait);
 	if (status != ST_LIMIT)
 		return status;
 	form_fail(c->form, field,
