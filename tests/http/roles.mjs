@@ -1,6 +1,7 @@
 // A walk over the route table, server/web/routes.c, with each role: visitor,
 // builder, other builder, steward, admin. What to expect follows from the
-// column "caller" alone.
+// column "caller" alone: that each row names the right one is held by
+// tests/web/test_callers.c, where it is written by hand.
 //
 // A request with a field that no page knows gets 400 only behind the guard, and
 // changes nothing: so it tells who is let in, without doing what the row does.
