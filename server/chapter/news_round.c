@@ -222,8 +222,8 @@ static void say_state(const struct report_change *change, struct text *out)
 	bool settled = change->now == REPORT_SETTLED;
 
 	if (change->now == REPORT_TOLD_MERGED) {
-		text_printf(out, "A steward put it together with another report: %s.",
-		            change->into);
+		text_printf(out, "A steward put it together with field report %lld.",
+		            (long long)change->into.v);
 		return;
 	}
 	if (change->told == REPORT_TOLD_MERGED)

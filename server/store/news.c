@@ -77,9 +77,9 @@ static const char *const texts[SQL_COUNT] = {
                 " WHERE m.id <> ?2 AND r.id IN " READ_TOGETHER,
         /* The three places where a state can have changed; each has an index. */
         [SQL_CHANGED] = "SELECT r.id, r.told_state, " STATE_TO_TELL ", r.found, r.not_there,"
-                        " r.does_not_fit, r.finders, r.lookers, coalesce(i.title, '')"
+                        " r.does_not_fit, r.finders, r.lookers, coalesce(r.merged_into, 0)"
                         " FROM reports r LEFT JOIN notices n ON n.id = r.notice_id"
-                        " LEFT JOIN reports i ON i.id = r.merged_into WHERE r.id > ?1 AND r.id IN"
+                        " WHERE r.id > ?1 AND r.id IN"
                         " (SELECT id FROM reports WHERE told_state <> findings_say UNION"
                         " SELECT id FROM reports WHERE notice_id > 0 UNION"
                         " SELECT id FROM reports WHERE merged_into IS NOT NULL)"
@@ -454,7 +454,7 @@ static void read_change(struct query *q, void *row)
 	change->tally.finders = (size_t)read_int(q);
 	change->tally.lookers = (size_t)read_int(q);
 	change->tally.looked = change->tally.found + change->tally.not_there;
-	change->into = read_text(q);
+	change->into.v = read_int(q);
 }
 
 enum status news_reports_changed(struct store *store, struct arena *arena, struct report_id after,

@@ -143,7 +143,7 @@ struct report_change {
 	struct report_id id;
 	int told, now;               /* enum report_state, or REPORT_TOLD_MERGED */
 	struct findings_tally tally; /* as it counts now */
-	const char *into;            /* title of the report that it is merged into, "" */
+	struct report_id into;       /* that it is merged into; v 0: none */
 };
 #define REPORT_TOLD_MERGED 4 /* put together with another */
 /* Above `after`, in order, at most `most`; not those that are removed. */

@@ -107,7 +107,9 @@ static const char *const texts[SQL_COUNT] = {
                      " WHERE id IN (SELECT id FROM branch)",
         [SQL_LINK] = "UPDATE reports SET notice_id = ?2 WHERE id = ?1 AND notice_id IS NOT ?2",
         [SQL_LOG] = ADD_TO_LOG "VALUES (?1, ?2, ?3, ?4, ?5)",
-        [SQL_LOG_REPORT] = ADD_TO_LOG "SELECT ?1, ?2, ?3, ?4, title FROM reports WHERE id = ?5",
+        /* By its number: a title that is removed later must not stand here. */
+        [SQL_LOG_REPORT] = ADD_TO_LOG "SELECT ?1, ?2, ?3, ?4, 'field report ' || id"
+                                      " FROM reports WHERE id = ?5",
         [SQL_LOG_LINK] = ADD_TO_LOG "SELECT ?1, ?2, ?3, ?4, number FROM notices WHERE id = ?5",
         [SQL_READ] = "SELECT " REPORT_COLUMNS ", r.seen, r.look" FROM_REPORTS "WHERE r.id = ?1",
         [SQL_MERGED] = "SELECT " REPORT_COLUMNS ", r.seen, r.look" FROM_REPORTS
@@ -224,8 +226,8 @@ static enum status log_deed(struct store *store, const struct deed *deed, const 
 	return query_run(&q);
 }
 
-/* Names another thing in the log: a report by its title, a notice by its
- * number. ST_MISSING: there is none. */
+/* Names another thing in the log: a report and a notice by its number. ST_MISSING: there is none.
+ */
 static enum status log_other(struct store *store, size_t which, const struct deed *deed, int64_t id)
 {
 	struct query q = start_log(store, which, deed);

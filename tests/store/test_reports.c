@@ -689,7 +689,7 @@ static void merged_reports_are_read_together(void **state)
 	assert_int_equal(row_of(w, w->repeat).tally.found, SIZE_MAX);
 	assert_ok(report_log(w->store, w->arena, w->repeat, &log, &count));
 	assert_int_equal(log[0].act, REPORT_MERGED);
-	assert_string_equal(log[0].remark, "Loose rivets in the tube bushing");
+	assert_string_equal(log[0].remark, "field report 1");
 	assert_ok(finding_remove_remark(w->store, w->finding, w->bob, NOW));
 	assert_int_equal(version_of(w, w->report), before + 2);
 }

@@ -10,6 +10,7 @@
 #include "web/html/drawing.h"
 #include "web/html/due_view.h"
 #include "web/html/present.h"
+#include "web/http/context.h"
 #include "web/html/tmpl.h"
 
 extern const struct embedded_file views_files[];
@@ -388,7 +389,8 @@ static void test_drawing_when_memory_runs_out(void **state)
 static bool try_revision(void *context)
 {
 	const struct revision *revision = context;
-	json_t *view = present_revision(NULL, revision, NULL, NULL);
+	const struct context c = {.now = 0};
+	json_t *view = present_revision(&c, revision, NULL, NULL);
 
 	json_decref(view);
 	return view != NULL;

@@ -278,6 +278,19 @@ static void test_drafts_are_not_for_visitors(void **state)
 	assert_false(web_holds(web_get(web, VISITOR, "/notices"), "HB-9"));
 }
 
+static void test_names_of_stewards_are_for_members(void **state)
+{
+	static const enum who members[] = {ANN, STEWARD, ADMIN};
+	struct notice_id id = publish_one(*state, "HB-1", "all");
+	const struct response *response = get_notice(*state, VISITOR, id, "");
+
+	assert_true(web_holds(response, "by a steward; published by a steward"));
+	assert_false(web_holds(response, "Sue Steward"));
+	assert_false(web_holds(response, "Ada Admin"));
+	for (size_t i = 0; i < sizeof members / sizeof members[0]; i++)
+		assert_true(web_holds(get_notice(*state, members[i], id, ""), "published by Sue"));
+}
+
 static void test_revisions_belong_to_their_notice(void **state)
 {
 	struct notice_id one = publish_one(*state, "HB-1", "all");
@@ -423,6 +436,8 @@ static void test_first_load_is_small(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+	        cmocka_unit_test_setup_teardown(test_names_of_stewards_are_for_members, set_up,
+	                                        tear_down),
 	        cmocka_unit_test_setup_teardown(test_pages_of_an_empty_folder, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_hostile_words_stay_words, set_up, tear_down),
 	        cmocka_unit_test_setup_teardown(test_bad_queries, set_up, tear_down),

@@ -177,6 +177,9 @@ static const struct response *report_as(struct chapter *ch, enum who who, struct
 	"title=Tube+rubs+on+the+bushing&seen=A+bright+mark&look=Move+the+stick&severity=grows"     \
 	"&part=WH-2207-1&step=EMP-05&zone=tail"
 
+#define FORGOTTEN                                                                                  \
+	"title=A+name+to+be+forgotten&seen=A+crack&look=With+a+lamp&severity=grows&step=EMP-05"
+
 static int64_t ann_reports(struct chapter *ch)
 {
 	return id_of(report_as(ch, ANN, web_kit(ch->web, ANN), TUBE "&another=yes"));
@@ -944,6 +947,35 @@ static void merged_and_parted(void **state)
 	expect_lacks(web_get(ch->web, ANN, path(second, "")), "Merged.");
 }
 
+/* What was removed is named by its number alone, wherever another is read with it. */
+static void title_of_a_removed_one_is_for_stewards(void **state)
+{
+	static const enum who readers[] = {VISITOR, ANN, BEN};
+	static const char *const pages[] = {"", "/log"};
+	struct chapter *ch = *state;
+	int64_t first = id_of(report_as(ch, ANN, web_kit(ch->web, ANN), FORGOTTEN "&another=yes"));
+	int64_t second = id_of(report_as(ch, BEN, web_kit(ch->web, BEN), TUBE "&another=yes"));
+	char body[40], number[40];
+
+	snprintf(body, sizeof body, "into=%lld", (long long)first);
+	snprintf(number, sizeof number, "field report %lld", (long long)first);
+	expect_status(web_post(ch->web, STEWARD, path(second, "/merge"), body), 303);
+	expect_holds(web_get(ch->web, VISITOR, path(second, "")), "to be forgotten");
+	assert_int_equal(app_round(web_app(ch->web)), ST_OK);
+	expect_holds(web_get(ch->web, BEN, "/news"), number);
+	expect_status(web_post(ch->web, STEWARD, path(first, "/remove"), "reason=spam"), 303);
+	for (size_t i = 0; i < sizeof readers / sizeof readers[0]; i++)
+		for (size_t k = 0; k < sizeof pages / sizeof pages[0]; k++)
+			expect_lacks(web_get(ch->web, readers[i], path(second, pages[k])),
+			             "to be forgotten");
+	expect_holds(web_get(ch->web, ANN, path(second, "/log")), number);
+	expect_holds(web_get(ch->web, VISITOR, path(second, "")), "which was removed");
+	expect_holds(web_get(ch->web, STEWARD, path(second, "")), "to be forgotten");
+	expect_lacks(web_get(ch->web, BEN, "/news"), "to be forgotten");
+	expect_lacks(web_api(ch->web, BEN, "/api/v1/reports/2"), "to be forgotten");
+	expect_lacks(web_get(ch->web, VISITOR, "/reports?q=forgotten"), "to be forgotten");
+}
+
 static void linked_to_a_notice_it_is_settled(void **state)
 {
 	struct chapter *ch = *state;
@@ -1165,6 +1197,7 @@ int main(void)
 	        TEST(its_author_says_anew_who_reads_the_name),
 	        TEST(removed_with_a_trace_and_put_back),
 	        TEST(merged_and_parted),
+	        TEST(title_of_a_removed_one_is_for_stewards),
 	        TEST(linked_to_a_notice_it_is_settled),
 	        TEST(a_steward_is_called_once),
 	        TEST(the_list_is_searched_narrowed_and_sorted),

@@ -7,6 +7,7 @@
 
 #include "web/account/credentials.h"
 #include "web/account/sign_in.h"
+#include "web/html/names.h"
 #include "web/html/present.h"
 #include "web/http/respond.h"
 
@@ -54,7 +55,7 @@ static enum status show(struct context *c, const struct invite *invite, const st
 	return respond_page(c, "join.html", "Join",
 	                    json_pack("{s:o, s:s, s:o, s:o, s:o}", "form", hinted_form(form),
 	                              "role", role_words(invite->role), "invited_by",
-	                              present_text(invite->made_by), "label",
+	                              present_text(name_of_admin(c, invite->made_by)), "label",
 	                              present_text(invite->label), "expires",
 	                              present_time(invite->expires_at)));
 }

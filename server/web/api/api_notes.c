@@ -6,6 +6,7 @@
 #include "web/api/api.h"
 
 #include "store/notes.h"
+#include "web/html/names.h"
 #include "web/html/notes_view.h"
 #include "web/api/api_view.h"
 #include "web/kits/kit_parts.h"
@@ -29,11 +30,11 @@ static json_t *note_json(const struct context *c, const struct note *note)
 	return json_pack(
 	        "{s:I, s:o, s:s, s:I, s:o, s:s, s:I, s:o, s:o}", "id", (json_int_t)note->id.v,
 	        "url", json_sprintf("/notes/%lld", (long long)note->id.v), "author",
-	        note_name(c, note->author_name), "written_at", (json_int_t)note->written_at,
+	        name_of_member(c, note->author_name), "written_at", (json_int_t)note->written_at,
 	        "edited_at", time_or_null(note->edited_at), "text", note->text, "helped",
 	        (json_int_t)note->helped, "removed_at", time_or_null(note->removed_at),
 	        "removed_by",
-	        note->removed_at ? json_string(note_name(c, note->removed_by)) : json_null());
+	        note->removed_at ? json_string(name_of_member(c, note->removed_by)) : json_null());
 }
 
 /* Answers go into the note that they follow. */

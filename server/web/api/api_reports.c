@@ -14,6 +14,7 @@
 #include "formats/json_text.h"
 #include "web/api/api_view.h"
 #include "web/reports/reports_parts.h"
+#include "web/html/names.h"
 #include "web/http/respond.h"
 
 static const char *const states[] = {"single report", "confirmed", "disputed", "settled", NULL};
@@ -141,7 +142,7 @@ static json_t *tally_json(const struct findings_tally *tally)
 static json_t *name_or_null(const struct context *c, struct member_id who, const char *name,
                             enum credit credit)
 {
-	if (report_name_is_read(c, credit) || (c->member && c->member->id.v == who.v))
+	if (name_is_open(c, credit) || (c->member && c->member->id.v == who.v))
 		return json_string(name);
 	return json_null();
 }

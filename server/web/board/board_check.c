@@ -134,7 +134,7 @@ static json_t *with_label(json_t *view, const struct revision *revision)
 static json_t *paper_view(const struct context *c, const struct sheet *sheet)
 {
 	const struct revision *revision = &sheet->base.revision;
-	json_t *view = present_revision(c->catalogue, revision, sheet->statement, NULL);
+	json_t *view = present_revision(c, revision, sheet->statement, NULL);
 
 	view = present_set(view, "old", json_false());
 	view = with_label(view, revision);

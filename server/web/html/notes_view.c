@@ -1,3 +1,4 @@
+#include "web/html/names.h"
 #include "web/html/notes_view.h"
 
 #include <string.h>
@@ -58,12 +59,6 @@ const char *note_subject_path(const struct context *c, const struct note_subject
 }
 
 /* ---- one note ---- */
-
-/* Members are told who wrote; what they are called is not for the whole world. */
-const char *note_name(const struct context *c, const char *name)
-{
-	return c->member ? name : "a member";
-}
 
 static bool is_author(const struct context *c, const struct note *note)
 {
@@ -157,12 +152,13 @@ static json_t *facts_view(const struct context *c, const struct note *note,
                           const struct notes_place *place)
 {
 	json_t *removed_by =
-	        note->removed_at ? json_string(note_name(c, note->removed_by)) : json_false();
+	        note->removed_at ? json_string(name_of_member(c, note->removed_by)) : json_false();
 
 	return json_pack("{s:I, s:o, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:[], s:b}", "id",
 	                 (json_int_t)note->id.v, "url", note_url(note, place, ""), "author",
-	                 note_name(c, note->author_name), "written", present_time(note->written_at),
-	                 "edited", note->edited_at ? present_time(note->edited_at) : json_false(),
+	                 name_of_member(c, note->author_name), "written",
+	                 present_time(note->written_at), "edited",
+	                 note->edited_at ? present_time(note->edited_at) : json_false(),
 	                 "removed_by", removed_by, "removed_on",
 	                 note->removed_at ? present_time(note->removed_at) : json_false(), "helped",
 	                 helped_words(note->helped), "earlier", 0, "answers", "has_answers", 0);

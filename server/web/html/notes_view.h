@@ -20,9 +20,6 @@ struct notes_place {
 	bool plain;        /* nothing may be done, and long ones are whole: for paper */
 };
 
-/* Who wrote or removed it, as the caller reads it: "a member" to visitors. Borrowed. */
-const char *note_name(const struct context *c, const char *name);
-
 /* What a note is about: "number Title", "step 14-4 of Whimbrel T", "part WH-2207-1"; in
  * the arena. NULL: memory ran out. */
 const char *note_subject_words(const struct context *c, const struct note_subject *of);

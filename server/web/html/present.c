@@ -2,6 +2,7 @@
  * object; json_pack gives back what it took when any of it is NULL.
  */
 #include "web/html/due_view.h"
+#include "web/html/names.h"
 #include "web/html/present.h"
 
 #include <stdio.h>
@@ -561,12 +562,13 @@ static json_t *cancelled_view(const struct revision *revision)
 	                 present_text(revision->cancel_reason));
 }
 
-static json_t *checked_view(const struct revision *revision)
+static json_t *checked_view(const struct context *c, const struct revision *revision)
 {
 	if (revision->state != REVISION_PUBLISHED)
 		return json_false();
-	return json_pack("{s:s, s:s, s:o}", "by", revision->publisher_name, "editor",
-	                 revision->editor_name, "on", present_time(revision->published_at));
+	return json_pack("{s:s, s:s, s:o}", "by", name_of_steward(c, revision->publisher_name),
+	                 "editor", name_of_steward(c, revision->editor_name), "on",
+	                 present_time(revision->published_at));
 }
 
 static json_t *content_view(const struct revision *revision)
@@ -585,7 +587,7 @@ static json_t *content_view(const struct revision *revision)
 	                 "plans_carry", present_date_text(content->plans_carry));
 }
 
-static json_t *lists_view(const struct revision *revision)
+static json_t *lists_view(const struct context *c, const struct revision *revision)
 {
 	const struct revision_content *content = &revision->content;
 	unsigned sheets = 1 + (unsigned)revision->n_attachments;
@@ -599,15 +601,15 @@ static json_t *lists_view(const struct revision *revision)
 	        "has_attachments", revision->n_attachments > 0, "steps",
 	        steps_view(&content->steps), "has_steps", content->steps.count > 0, "credits",
 	        credits_view(&content->credits), "cancelled", cancelled_view(revision), "checked",
-	        checked_view(revision), "title_block", present_title_block(content, 1, sheets));
+	        checked_view(c, revision), "title_block", present_title_block(content, 1, sheets));
 }
 
-json_t *present_revision(const struct catalogue *catalogue, const struct revision *revision,
+json_t *present_revision(const struct context *c, const struct revision *revision,
                          const struct effectivity *statement, const struct facts *facts)
 {
-	json_t *view = joined(content_view(revision), lists_view(revision));
+	json_t *view = joined(content_view(revision), lists_view(c, revision));
 
-	view = joined(view, relations_view(catalogue, revision));
+	view = joined(view, relations_view(c->catalogue, revision));
 	return joined(view,
 	              json_pack("{s:o}", "effectivity",
 	                        effectivity_view(revision->content.effectivity, statement, facts)));

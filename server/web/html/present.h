@@ -17,6 +17,8 @@
 #include "store/notices.h"
 #include "web/http/http.h"
 
+struct context;
+
 /* A string, or false when it is empty. */
 json_t *present_text(const char *text);
 json_t *present_name(const struct name *name);
@@ -80,8 +82,9 @@ json_t *present_title_block(const struct revision_content *content, unsigned she
                             unsigned sheets);
 
 /* All that notice_body.html shows of a revision, the drawing for these facts
- * (NULL: none) included. statement: NULL when it does not compile. */
-json_t *present_revision(const struct catalogue *catalogue, const struct revision *revision,
+ * (NULL: none) included, names as the caller reads them. statement: NULL when it does
+ * not compile. */
+json_t *present_revision(const struct context *c, const struct revision *revision,
                          const struct effectivity *statement, const struct facts *facts);
 
 /* {"from", "to", "total", "previous_url", "next_url" (or false)} for pager.html. The

@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "web/html/names.h"
 #include "web/html/notes_view.h"
 #include "web/html/present.h"
 #include "web/http/respond.h"
@@ -42,8 +43,8 @@ static json_t *found_view(const struct context *c, const struct note_found *foun
 	return json_pack("{s:o, s:s, s:b, s:s, s:o, s:o}", "url",
 	                 json_sprintf("/notes/%lld", (long long)note->id.v), "subject",
 	                 note_subject_words(c, &note->of), "answer", note->answers.v != 0, "author",
-	                 note_name(c, note->author_name), "written", present_time(note->written_at),
-	                 "excerpt", excerpt_parts(found->excerpt));
+	                 name_of_member(c, note->author_name), "written",
+	                 present_time(note->written_at), "excerpt", excerpt_parts(found->excerpt));
 }
 
 static json_t *search_view(const struct context *c, const struct note_found *found, size_t count,

@@ -83,7 +83,7 @@ static enum status kits_view(const struct context *c, struct notice_id notice, j
 static json_t *notice_view(const struct context *c, const struct revision *revision,
                            const struct history *history)
 {
-	json_t *view = present_revision(c->catalogue, revision, statement_of(c, revision), NULL);
+	json_t *view = present_revision(c, revision, statement_of(c, revision), NULL);
 
 	view = present_set(view, "in_notices", json_true());
 	view = present_set(view, "old", json_boolean(!revision->current));

@@ -18,6 +18,7 @@
 #include "web/html/picture_view.h"
 #include "chapter/whom.h"
 #include "web/html/findings_view.h"
+#include "web/html/names.h"
 #include "web/html/present.h"
 #include "web/html/present_facts.h"
 #include "web/http/respond.h"
@@ -136,7 +137,7 @@ static json_t *finding_head(const struct context *c, const struct report_sheet *
 	return json_pack("{s:I, s:s, s:s, s:b, s:s, s:o, s:o, s:o, s:o, s:o}", "id",
 	                 (json_int_t)row->id.v, "answer", finding_answer_words(row->answer), "css",
 	                 row->answer == ANSWER_FOUND ? "found" : "", "counts", counts, "who",
-	                 report_name(c, row->author, row->author_name, row->credit), "at",
+	                 name_chosen(c, row->author, row->author_name, row->credit), "at",
 	                 present_time(row->at), "model",
 	                 facts ? present_name(&facts->model) : json_false(), "facts",
 	                 c->member ? report_facts_short(&sheet->report, statement, facts)
@@ -261,7 +262,7 @@ static json_t *content_view(const struct context *c, const struct report_sheet *
 	                 "severity", report_severity(content->severity), "seen",
 	                 present_prose(content->seen), "look", present_prose(content->look),
 	                 "effectivity", statement_view(report, statement), "reporter",
-	                 report_name(c, report->author, report->author_name, report->credit),
+	                 name_chosen(c, report->author, report->author_name, report->credit),
 	                 "made", present_time(report->made_at), "edited",
 	                 report->edited_at ? present_time(report->edited_at) : json_false(),
 	                 "notice", notice_view(report));
@@ -269,10 +270,14 @@ static json_t *content_view(const struct context *c, const struct report_sheet *
 
 /* ---- merged ---- */
 
-static json_t *link_view(const struct report *report)
+/* The title of one that was removed is for stewards, as are its other words. */
+static json_t *link_view(const struct context *c, const struct report *report)
 {
-	return json_pack("{s:I, s:s, s:o}", "id", (json_int_t)report->id.v, "title",
-	                 report->content.title, "url", report_url(report->id, ""));
+	bool read = !report->removed_at || context_may(c, ROLE_STEWARD);
+
+	return json_pack("{s:I, s:o, s:o}", "id", (json_int_t)report->id.v, "title",
+	                 read ? json_string(report->content.title) : json_false(), "url",
+	                 report_url(report->id, ""));
 }
 
 static enum status merged_into_view(struct context *c, const struct report *report, json_t **out)
@@ -285,7 +290,7 @@ static enum status merged_into_view(struct context *c, const struct report *repo
 		status = report_read(c->store, c->arena, report->merged_into, &into);
 		if (status != ST_OK)
 			return status;
-		*out = link_view(&into);
+		*out = link_view(c, &into);
 	} else {
 		*out = json_false();
 	}
@@ -303,7 +308,7 @@ static enum status merged_view(struct context *c, const struct report *report, j
 		return status;
 	list = json_array();
 	for (size_t i = 0; list && i < count; i++)
-		list = present_append(list, link_view(&merged[i]));
+		list = present_append(list, link_view(c, &merged[i]));
 	*out = list;
 	return list ? ST_OK : ST_NOMEM;
 }
@@ -345,7 +350,7 @@ static enum status respond_removed(struct context *c, const struct report *repor
 	        arena_printf(c->arena, "Field report %lld", (long long)report->id.v),
 	        json_pack("{s:I, s:o, s:s, s:o}", "id", (json_int_t)report->id.v, "removed",
 	                  present_time(report->removed_at), "by",
-	                  c->member ? report->removed_by : "a member", "reason",
+	                  name_of_member(c, report->removed_by), "reason",
 	                  c->member ? present_text(report->remove_reason) : json_false()));
 }
 

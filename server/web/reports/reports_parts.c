@@ -54,19 +54,6 @@ const struct effectivity *report_statement(struct arena *arena, const struct rep
 
 /* ---- words ---- */
 
-bool report_name_is_read(const struct context *c, enum credit credit)
-{
-	return credit == CREDIT_EVERYBODY || (credit == CREDIT_MEMBERS && c->member);
-}
-
-const char *report_name(const struct context *c, struct member_id who, const char *name,
-                        enum credit credit)
-{
-	if (c->member && c->member->id.v == who.v)
-		return "you";
-	return report_name_is_read(c, credit) ? name : "a member";
-}
-
 json_t *report_url(struct report_id id, const char *page)
 {
 	return json_sprintf("/reports/%lld%s", (long long)id.v, page);

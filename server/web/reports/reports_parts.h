@@ -4,7 +4,7 @@
  *
  * Who reads what: the words of a report, answers and remarks are public. Facts
  * of kits are for members, and so is the split that separates best: it names one,
- * a serial number or a date. A name is shown as its owner wished.
+ * a serial number or a date. A name is shown as its owner wished (names.h).
  */
 #ifndef WEB_REPORTS_REPORTS_PARTS_H
 #define WEB_REPORTS_REPORTS_PARTS_H
@@ -24,14 +24,6 @@ struct report_id report_captured(const struct context *c);
 
 /* May the caller change it: its author, or a steward? */
 bool report_is_theirs(const struct context *c, const struct report *report);
-
-/* May the caller read the name of somebody who wished so? */
-bool report_name_is_read(const struct context *c, enum credit credit);
-
-/* The name as its owner wished it read: by nobody, members, everybody; "you" to
- * its owner, "a member" to whoever may not read it. Borrowed. */
-const char *report_name(const struct context *c, struct member_id who, const char *name,
-                        enum credit credit);
 
 /* "/reports/12" and what follows it. */
 json_t *report_url(struct report_id id, const char *page);
