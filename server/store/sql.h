@@ -26,7 +26,6 @@
 #include "store/hash.h"
 #include "store/store.h"
 
-
 struct sql_set {
 	size_t index; /* where a connection keeps its statements */
 	size_t count;
