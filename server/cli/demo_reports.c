@@ -10,7 +10,7 @@
 #include "cli/demo_parts.h"
 #include "store/calls.h"
 #include "store/news.h"
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 static const char *const file_keys[] = {"format", "news_from", "reports", "calls", NULL};
 static const char *const report_keys[] = {

@@ -24,7 +24,7 @@
 #include "os/rights.h"
 #include "os/token.h"
 #include "store/members.h"
-#include "web/chapter/picture_shop.h"
+#include "chapter/picture_shop.h"
 #include "web/http/files.h"
 #include "web/http/httpd.h"
 #include "web/http/route.h"

@@ -1,6 +1,6 @@
 /* pictures.h - pictures on notes, reports and findings, in two sizes.
  *
- * The store keeps what the caller has made fit (web/chapter/picture.h): upright,
+ * The store keeps what the caller has made fit (chapter/picture.h): upright,
  * re-encoded, without metadata. Bytes are kept once however often they come.
  * A picture goes with what it is on, and with the words of a note that is
  * removed; of a removed report only stewards see them.

@@ -8,7 +8,7 @@
 
 #include <sys/resource.h>
 
-#include "web/chapter/picture_shop.h"
+#include "chapter/picture_shop.h"
 
 static void limit_memory(void)
 {

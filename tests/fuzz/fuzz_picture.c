@@ -5,7 +5,7 @@
  * decoders behind it are searched by those who make them.
  */
 #include "fuzz.h"
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t len)
 {

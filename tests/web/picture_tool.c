@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 static bool write_file(const char *path, const struct picture *picture)
 {

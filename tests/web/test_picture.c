@@ -6,7 +6,7 @@
 
 #include <gd.h>
 
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 #define RED 0xFF0000
 #define BLUE 0x0000FF

@@ -11,7 +11,7 @@
 
 #include "store/notices.h"
 #include "store/pictures.h"
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 #include "web/html/picture_form.h"
 
 #define BYTES(text) (text), sizeof(text) - 1

@@ -9,7 +9,7 @@
 
 #include <gd.h>
 
-#include "web/chapter/picture_shop.h"
+#include "chapter/picture_shop.h"
 
 #define JOBS (SHOP_PLACES + 2)
 

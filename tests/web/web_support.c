@@ -11,7 +11,7 @@
 #include "os/password.h"
 #include "os/random.h"
 #include "store/members.h"
-#include "web/chapter/picture_shop.h"
+#include "chapter/picture_shop.h"
 #include "web/http/context.h"
 #include "web/http/files.h"
 #include "web/http/session.h"

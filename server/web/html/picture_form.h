@@ -23,7 +23,7 @@
 #define WEB_HTML_PICTURE_FORM_H
 
 #include "store/pictures.h"
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 #include "web/http/context.h"
 
 #define PICTURE_FILE_LARGEST (10 * 1024 * 1024) /* bytes of one file */

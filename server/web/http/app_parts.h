@@ -9,7 +9,7 @@
 #include "web/http/health.h"
 #include "web/http/limits.h"
 #include "web/http/page_cache.h"
-#include "web/chapter/picture_shop.h"
+#include "chapter/picture_shop.h"
 #include "web/http/statics.h"
 #include "web/html/tmpl.h"
 

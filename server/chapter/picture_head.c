@@ -9,7 +9,7 @@
  * header of a JPEG, a second IHDR of a PNG, a WebP whose first chunk is none of
  * the three (libwebp takes it for a bare bitstream) or that holds two images.
  */
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 #include <stdint.h>
 #include <string.h>

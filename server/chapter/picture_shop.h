@@ -11,13 +11,13 @@
  * all members wait at most, and SHOP_PIXELS of theirs, so that no wait outlasts a proxy's
  * patience. Others are sent back at once (ST_BUSY).
  */
-#ifndef WEB_CHAPTER_PICTURE_SHOP_H
-#define WEB_CHAPTER_PICTURE_SHOP_H
+#ifndef CHAPTER_PICTURE_SHOP_H
+#define CHAPTER_PICTURE_SHOP_H
 
 #include <stdint.h>
 
 #include "os/helper.h"
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 #define SHOP_PLACES 8
 #define SHOP_PIXELS 300000000

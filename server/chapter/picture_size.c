@@ -1,5 +1,5 @@
 /* picture_size.c - the size of a picture, asked of the library that will decode it. */
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 #include <setjmp.h>
 #include <stdio.h>

@@ -1,4 +1,4 @@
-#include "web/chapter/picture.h"
+#include "chapter/picture.h"
 
 #include <limits.h>
 #include <stdarg.h>

@@ -1,4 +1,4 @@
-#include "web/chapter/picture_shop.h"
+#include "chapter/picture_shop.h"
 
 #include <assert.h>
 #include <pthread.h>

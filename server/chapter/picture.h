@@ -14,8 +14,8 @@
  * What members send is opened in a process of its own (picture_shop.h); what is
  * here may be called anywhere, and lasts as long as it takes.
  */
-#ifndef WEB_CHAPTER_PICTURE_H
-#define WEB_CHAPTER_PICTURE_H
+#ifndef CHAPTER_PICTURE_H
+#define CHAPTER_PICTURE_H
 
 #include <stdbool.h>
 #include <stddef.h>
