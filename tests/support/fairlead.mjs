@@ -108,11 +108,11 @@ function dumpNow(data, tables) {
 	return done.stdout.replace(/^INSERT INTO trial .*\n/gm, '');
 }
 
-// Runs SQL in a database file. Without triggers: those that seal what is written
-// call functions of the program, which this shell does not have.
-export function sql(file, text) {
+// Runs SQL in a database file. Without triggers, unless asked: those that seal what
+// is written call functions of the program, which this shell does not have.
+export function sql(file, text, triggers = 'off') {
 	const done = spawnSync('sqlite3', ['-bail', '-cmd', '.output /dev/null', '-cmd',
-		'.dbconfig enable_trigger off', '-cmd', '.output stdout', file], { input: text, encoding: 'utf8' });
+		`.dbconfig enable_trigger ${triggers}`, '-cmd', '.output stdout', file], { input: text, encoding: 'utf8' });
 	if (done.status !== 0)
 		throw new Error(`sqlite3: ${done.stderr}`);
 	return done.stdout.trim();
