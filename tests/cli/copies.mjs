@@ -6,7 +6,7 @@ import assert from 'node:assert/strict';
 import { spawn, spawnSync } from 'node:child_process';
 import fs from 'node:fs';
 import path from 'node:path';
-import { check, finish } from '../support/check.mjs';
+import { check, finish, skip } from '../support/check.mjs';
 import { binary, folder, root, run, serve, sql } from '../support/fairlead.mjs';
 
 const work = folder();
@@ -270,7 +270,7 @@ await check('a server whose folder is gone takes no form and says that it is ill
 // an ordinary user have one.
 const roomAllowed = spawnSync('unshare', ['-rm', 'mount', '-t', 'tmpfs', 'tmpfs', '/mnt']).status === 0;
 if (!roomAllowed)
-	console.log('\tnot tried: a full disk, since this machine allows no mount');
+	skip('a full disk', 'this machine allows no mount');
 else
 	await check('a server whose disk is full says so', async () => {
 		const at = made('full');

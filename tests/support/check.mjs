@@ -1,12 +1,15 @@
 // Counts checks. Each is a name and a function that throws when it fails; the
 // program goes on, tells every failure, and ends with "N passed, N failed".
+// What the machine does not allow to be tried is skipped, and counted too.
 //
 //     await check('dates', () => assert.equal(...));
+//     skip('a full disk', 'this machine allows no mount');
 //     finish();
 import { AssertionError } from 'node:assert';
 
 let passed = 0;
 let failed = 0;
+let skipped = 0;
 
 // The message of an assertion says all; of anything else the place helps.
 function why(error) {
@@ -25,10 +28,16 @@ export async function check(name, run) {
 	}
 }
 
+// Of the reasons those that will do stand in tests/run.sh.
+export function skip(name, why) {
+	skipped++;
+	console.log(`SKIPPED ${name}: ${why}`);
+}
+
 // Ends the program, and with it any server that a failed check left running.
 export function finish() {
-	console.log(`${passed} passed, ${failed} failed`);
-	process.exit(failed || !passed ? 1 : 0);
+	console.log(`${passed} passed, ${failed} failed${skipped ? `, ${skipped} skipped` : ''}`);
+	process.exit(failed || !(passed + skipped) ? 1 : 0);
 }
 
 // A generator of pseudo-random numbers (mulberry32) with what tests draw from it.
