@@ -7,9 +7,9 @@
 #ifndef STORE_ADDRESSES_H
 #define STORE_ADDRESSES_H
 
+#include "store/bounds.h"
 #include "store/members.h"
 
-#define ADDRESSES_MOST 20
 #define ADDRESS_KNOWN_FOR (180 * INT64_C(86400))
 
 /* false for a login that nobody has. */

@@ -1,5 +1,6 @@
 /* Attached files: the bytes once (files.h); a row for each revision that names them. */
 #include "store/files.h"
+#include "store/bounds.h"
 #include "store/revisions.h"
 
 #define ATTACHMENT_COLUMNS                                                                         \
@@ -11,8 +12,7 @@
 enum { SQL_DRAFT, SQL_ADD, SQL_EDITED, SQL_DRAFT_OF, SQL_REMOVE, SQL_READ, SQL_LIST, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
-        [SQL_DRAFT] = "SELECT (SELECT count(*) FROM attachments WHERE revision_id = r.id)"
-                      " FROM revisions r WHERE r.id = ?1 AND r.state = 0",
+        [SQL_DRAFT] = "SELECT 1 FROM revisions WHERE id = ?1 AND state = 0",
         [SQL_ADD] = "INSERT INTO attachments (revision_id, file_id, name, mime)"
                     " VALUES (?1, ?2, ?3, ?4)",
         /* Who changes the files has edited the draft: cannot check it as another, and
@@ -40,10 +40,10 @@ static struct query start_of(struct store *store, size_t which, struct arena *ar
 static enum status check_room(struct store *store, struct revision_id draft)
 {
 	struct query q = start_of(store, SQL_DRAFT, NULL, draft.v);
-	int64_t count = 0;
-	enum status status = query_int(&q, &count);
+	int64_t found = 0;
+	enum status status = query_int(&q, &found);
 
-	return status == ST_OK && count >= ATTACHMENTS_MOST ? ST_LIMIT : status;
+	return status == ST_OK ? bound_room(store, BOUND_ATTACHMENTS_MOST, draft.v, 1, 0) : status;
 }
 
 static enum status name_bytes(struct store *store, struct revision_id draft,
@@ -77,11 +77,10 @@ enum status attachment_add(struct store *store, struct revision_id draft,
 	const struct log_line line = {draft, ACT_FILE_ADDED, by, now, entry->name};
 	struct attachment_id id = {0};
 	int64_t file = 0;
-	enum status status;
+	enum status status = bound_fits(store, BOUND_ATTACHMENT_LARGEST, (int64_t)entry->size);
 
-	if (entry->size > ATTACHMENT_LARGEST)
-		return ST_LIMIT;
-	status = act_begin(store);
+	if (status == ST_OK)
+		status = act_begin(store);
 	if (status != ST_OK)
 		return status;
 	status = check_room(store, draft);

@@ -1,6 +1,7 @@
 #include "store/calls.h"
 
 #include "store/sql.h"
+#include "store/bounds.h"
 
 #define CALL_COLUMNS                                                                               \
 	"SELECT c.id, c.note_id, c.report_id, coalesce(m.name, 'removed member'), c.at, c.reason," \
@@ -137,6 +138,8 @@ enum status call_add(struct store *store, const struct call_to *to, struct membe
 	status = check_may_call(store, to, member);
 	if (status == ST_OK)
 		status = check_first_call(store, to, member);
+	if (status == ST_OK)
+		status = bound_room(store, BOUND_CALLS_A_DAY, member.v, 1, now);
 	if (status == ST_OK)
 		status = add(store, to, member, reason, now, &id);
 	status = act_end(store, status);

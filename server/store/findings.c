@@ -16,7 +16,6 @@
 enum {
 	SQL_STANDS,
 	SQL_KIT_OWNER,
-	SQL_DAY,
 	SQL_ADD,
 	SQL_MAY_REMOVE_REMARK,
 	SQL_REMOVE_REMARK,
@@ -33,8 +32,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_STANDS] =
                 "SELECT 1 FROM reports WHERE id = ?1 AND removed_at = 0 AND merged_into IS NULL",
         [SQL_KIT_OWNER] = "SELECT owner FROM kits WHERE id = ?1",
-        [SQL_DAY] = "SELECT at FROM findings WHERE author = ?1 AND at <= ?3"
-                    " ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO findings (report_id, kit, author, snapshot_id, answer, credit,"
                     " at, remark) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
         [SQL_MAY_REMOVE_REMARK] =
@@ -148,14 +145,6 @@ static enum status check_stands(struct store *store, struct report_id id)
 	return query_int(&q, &stands);
 }
 
-static enum status check_day(struct store *store, struct member_id author, int64_t now)
-{
-	struct query q = start_of(store, SQL_DAY, NULL, author.v);
-
-	bind_int(&q, FINDINGS_A_DAY - 1);
-	return query_day(&q, now);
-}
-
 static enum status add(struct store *store, const struct finding_entry *entry, int64_t now,
                        struct finding_id *out)
 {
@@ -165,7 +154,7 @@ static enum status add(struct store *store, const struct finding_entry *entry, i
 	if (status == ST_OK)
 		status = check_own_kit(store, entry->kit, entry->author);
 	if (status == ST_OK)
-		status = check_day(store, entry->author, now);
+		status = bound_room(store, BOUND_FINDINGS_A_DAY, entry->author.v, 1, now);
 	if (status == ST_OK)
 		status = snapshot_take(store, entry->kit, now, &snapshot);
 	if (status == ST_OK)

@@ -1,6 +1,7 @@
 #include "store/kit_log.h"
 
 #include "store/sql.h"
+#include "store/bounds.h"
 
 #define ROW_COLUMNS                                                                                \
 	"l.id, coalesce(l.corrects, 0), l.withdraws, l.day, l.hours, l.landings, l.event,"         \
@@ -96,6 +97,8 @@ enum status kit_log_add(struct store *store, struct kit_id kit, const struct kit
 	status = touch(store, kit);
 	if (status == ST_OK)
 		status = check_corrects(store, kit, row->corrects);
+	if (status == ST_OK && !row->withdraws) /* each goes once */
+		status = bound_room(store, BOUND_KIT_LOG_MOST, kit.v, 1, row->entered_at);
 	if (status == ST_OK)
 		status = insert(store, kit, row, &id);
 	status = act_end(store, status);
@@ -214,5 +217,7 @@ enum status kit_plan_event(struct store *store, struct kit_id kit,
 	status = touch(store, kit);
 	if (status == ST_OK)
 		status = plan(store, kit, event);
+	if (status == ST_OK)
+		status = bound_room(store, BOUND_KIT_EVENTS_MOST, kit.v, 0, 0);
 	return act_end(store, status);
 }

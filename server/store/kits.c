@@ -59,7 +59,6 @@ enum {
 	SQL_ADD_STEP_PLANS,
 	SQL_MARK_STEP,
 	SQL_UNMARK_STEP,
-	SQL_STEPS_DONE,
 	SQL_SET_STEPS_KNOWN,
 	SQL_MARK,
 	SQL_UNMARK,
@@ -127,7 +126,6 @@ static const char *const texts[SQL_COUNT] = {
                 " DO UPDATE SET done = iif(excluded.done <> '', excluded.done, done)",
         [SQL_UNMARK_STEP] = "DELETE FROM kit_names WHERE kit_id = ?1 AND list = 0"
                             " AND name_key = ?2",
-        [SQL_STEPS_DONE] = "SELECT count(*) FROM kit_names WHERE kit_id = ?1 AND list = 0",
         [SQL_SET_STEPS_KNOWN] =
                 "UPDATE kits SET version = version + 1, steps_known = ?2 WHERE id = ?1",
         [SQL_MARK] = "INSERT INTO readings (kit_id, notice_id, revision_id, read_at)"
@@ -164,8 +162,8 @@ static enum status touch(struct store *store, struct kit_id id)
 
 /* Kits ---------------------------------------------------------------------- */
 
-enum status kit_add(struct store *store, struct member_id owner, const char *name, int64_t now,
-                    struct kit_id *out)
+static enum status add(struct store *store, struct member_id owner, const char *name, int64_t now,
+                       struct kit_id *out)
 {
 	struct query q = start(store, SQL_ADD, NULL);
 
@@ -173,6 +171,23 @@ enum status kit_add(struct store *store, struct member_id owner, const char *nam
 	bind_text(&q, name);
 	bind_int(&q, now);
 	return query_insert(&q, &out->v);
+}
+
+enum status kit_add(struct store *store, struct member_id owner, const char *name, int64_t now,
+                    struct kit_id *out)
+{
+	struct kit_id id = {0};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = bound_room(store, BOUND_KITS_MOST, owner.v, 1, now);
+	if (status == ST_OK)
+		status = add(store, owner, name, now, &id);
+	status = act_end(store, status);
+	if (status == ST_OK)
+		*out = id;
+	return status;
 }
 
 static void read_kit(struct query *q, void *row)
@@ -725,20 +740,23 @@ static enum status set_facts(struct store *store, struct kit_id id, const struct
 	return status;
 }
 
-static bool lists_fit(const struct facts *facts)
+static enum status check_lists(struct store *store, const struct facts *facts)
 {
-	return facts->n_options <= KIT_LIST_LONGEST && facts->n_subkits <= KIT_LIST_LONGEST &&
-	       facts->n_parts <= KIT_LIST_LONGEST && facts->n_steps_done <= KIT_LIST_LONGEST &&
-	       facts->n_notices_done <= KIT_LIST_LONGEST && facts->n_step_plans <= KIT_LIST_LONGEST;
+	const size_t counts[] = {facts->n_options,    facts->n_subkits,      facts->n_parts,
+	                         facts->n_steps_done, facts->n_notices_done, facts->n_step_plans};
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < sizeof counts / sizeof *counts; i++)
+		status = bound_fits(store, BOUND_KIT_LIST_LONGEST, (int64_t)counts[i]);
+	return status;
 }
 
 enum status kit_set_facts(struct store *store, struct kit_id id, const struct facts *facts)
 {
-	enum status status;
+	enum status status = check_lists(store, facts);
 
-	if (!lists_fit(facts))
-		return ST_LIMIT;
-	status = act_begin(store);
+	if (status == ST_OK)
+		status = act_begin(store);
 	if (status != ST_OK)
 		return status;
 	return act_end(store, set_facts(store, id, facts));
@@ -750,20 +768,15 @@ static enum status mark_steps(struct store *store, struct kit_id id, const struc
                               size_t count, const struct date_fact *done)
 {
 	enum status status = touch(store, id);
-	struct query q;
-	int64_t total;
 
 	for (size_t i = 0; status == ST_OK && i < count; i++) {
-		q = start_of(store, SQL_MARK_STEP, NULL, id);
+		struct query q = start_of(store, SQL_MARK_STEP, NULL, id);
+
 		bind_name(&q, &steps[i]);
 		bind_date_fact(&q, done);
 		status = query_run(&q);
 	}
-	if (status != ST_OK)
-		return status;
-	q = start_of(store, SQL_STEPS_DONE, NULL, id);
-	status = query_int(&q, &total);
-	return status == ST_OK && total > KIT_LIST_LONGEST ? ST_LIMIT : status;
+	return status == ST_OK ? bound_room(store, BOUND_KIT_LIST_LONGEST, id.v, 0, 0) : status;
 }
 
 enum status kit_mark_steps(struct store *store, struct kit_id id, const struct name *steps,

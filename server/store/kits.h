@@ -8,11 +8,11 @@
 
 #include "core/facts.h"
 #include "core/notice.h"
+#include "store/bounds.h"
 #include "store/lines.h"
 #include "store/members.h"
 
-#define KIT_NAME_LONGEST 80   /* characters */
-#define KIT_LIST_LONGEST 2000 /* options, sub-kits, parts ... each */
+#define KIT_NAME_LONGEST 80 /* characters */
 
 struct kit_id {
 	int64_t v; /* 0: none */

@@ -4,6 +4,7 @@
 
 #include "store/acts.h"
 #include "store/sql.h"
+#include "store/bounds.h"
 
 #define HEADS                                                                                      \
 	"SELECT l.id, l.model, l.version, coalesce(m.name, ''), l.edited_at,"                      \
@@ -195,6 +196,8 @@ static enum status save(struct store *store, const struct line_entry *entry, int
 		return ST_CONFLICT;
 	status = status == ST_OK ? change_line(store, *out, entry, by, now)
 	                         : add_line(store, entry, by, now, out);
+	if (status == ST_OK)
+		status = bound_room(store, BOUND_LINES_MOST, 0, 0, now);
 	if (status == ST_OK)
 		status = add_content(store, *out, entry);
 	if (status != ST_OK || seen == LINE_ANY_VERSION) /* of a file: logged as one */

@@ -7,7 +7,6 @@ enum {
 	SQL_READ,
 	SQL_SAME,
 	SQL_SET,
-	SQL_QUESTIONS,
 	SQL_ASK,
 	SQL_DROP,
 	SQL_PASS_OVER,
@@ -38,9 +37,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_SET] = "INSERT INTO mail_addresses (member_id, address) VALUES (?1, ?2)"
                     " ON CONFLICT (member_id) DO UPDATE SET address = excluded.address,"
                     " confirm_token = NULL, confirm_until = 0, confirmed_at = 0, digest_at = 0",
-        [SQL_QUESTIONS] =
-                "SELECT count(*) FROM outbox"
-                " WHERE member_id = ?1 AND kind = 0 AND made_at > ?2 - 86400 AND made_at <= ?2",
         [SQL_ASK] = "INSERT INTO outbox (member_id, address, kind, subject, body, made_at, state,"
                     " next_at) VALUES (?1, ?2, 0, ?3, ?4, ?5, 0, ?5)",
         /* One that is in hand cannot be called back. */
@@ -124,18 +120,6 @@ static enum status is_confirmed(struct store *store, struct member_id member, co
 	return status;
 }
 
-static enum status check_questions(struct store *store, struct member_id member, int64_t now)
-{
-	struct query q = start(store, SQL_QUESTIONS, NULL);
-	int64_t count = 0;
-	enum status status;
-
-	bind_int(&q, member.v);
-	bind_int(&q, now);
-	status = query_int(&q, &count);
-	return status == ST_OK && count >= MAIL_QUESTIONS_A_DAY ? ST_LIMIT : status;
-}
-
 static enum status set_address(struct store *store, struct member_id member, const char *address)
 {
 	struct query q = start(store, SQL_SET, NULL);
@@ -167,7 +151,7 @@ static enum status replace_address(struct store *store, struct member_id member,
 
 	if (status != ST_OK || confirmed)
 		return status;
-	status = check_questions(store, member, now);
+	status = bound_room(store, BOUND_MAIL_QUESTIONS_A_DAY, member.v, 1, now);
 	if (status == ST_OK)
 		status = set_address(store, member, address);
 	if (status == ST_OK)

@@ -15,10 +15,10 @@
 #ifndef STORE_MAIL_H
 #define STORE_MAIL_H
 
+#include "store/bounds.h"
 #include "store/members.h"
 
 #define MAIL_CONFIRM_SECONDS (3 * 86400) /* how long the question's link works */
-#define MAIL_QUESTIONS_A_DAY 5           /* of one member */
 #define MAIL_AT_ONCE_GAP 3600            /* seconds between two mails at once to one member */
 #define MAIL_WEEK (7 * 86400)
 #define OUTBOX_AN_HOUR 200        /* mails that go out, of all members */

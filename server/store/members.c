@@ -4,6 +4,7 @@
 #include <strings.h>
 #include <string.h>
 
+#include "store/bounds.h"
 #include "store/acts.h"
 #include "store/addresses.h"
 #include "store/feed_links.h"
@@ -54,6 +55,7 @@ enum {
 	SQL_RESET_CLEAR,
 	SQL_RESET_END_OF,
 	SQL_SESSION_ADD,
+	SQL_SESSION_KEEP,
 	SQL_SESSION_FIND,
 	SQL_SESSION_TOUCH,
 	SQL_SESSION_LIST,
@@ -128,6 +130,9 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_SESSION_ADD] =
                 "INSERT INTO sessions (member_id, token, secret, label, idle_until, ends_at,"
                 " made_at, seen_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?7)",
+        [SQL_SESSION_KEEP] =
+                "DELETE FROM sessions WHERE member_id = ?1 AND id NOT IN (SELECT id FROM sessions"
+                " WHERE member_id = ?1 ORDER BY id = ?2 DESC, seen_at DESC, id DESC LIMIT ?3)",
         [SQL_SESSION_FIND] = SESSION_COLUMNS "WHERE s.token = ?1 AND s.idle_until > ?2"
                                              " AND s.ends_at > ?2 AND NOT m.disabled"
                                              " AND s.made_at <= ?2 + " AHEAD_MOST,
@@ -520,7 +525,9 @@ enum status invite_add(struct store *store, const struct invite_entry *entry, in
 
 	if (status != ST_OK)
 		return status;
-	status = add_invite(store, entry, false, now, &id);
+	status = bound_room(store, BOUND_INVITES_A_DAY, entry->made_by.v, 1, now);
+	if (status == ST_OK)
+		status = add_invite(store, entry, false, now, &id);
 	if (status == ST_OK)
 		status = note_invite(store, DID_INVITE, entry->role, entry->label);
 	status = act_end(store, status);
@@ -756,8 +763,8 @@ enum status reset_use(struct store *store, const struct hash *token, const char 
 
 /* Sessions ------------------------------------------------------------------ */
 
-enum status session_add(struct store *store, const struct session_entry *entry, int64_t now,
-                        struct session_id *out)
+static enum status add_session(struct store *store, const struct session_entry *entry, int64_t now,
+                               struct session_id *out)
 {
 	struct query q = start(store, SQL_SESSION_ADD, NULL);
 
@@ -769,6 +776,35 @@ enum status session_add(struct store *store, const struct session_entry *entry, 
 	bind_int(&q, entry->ends_at);
 	bind_int(&q, now);
 	return query_insert(&q, &out->v);
+}
+
+/* The oldest go. */
+static enum status keep_sessions(struct store *store, struct member_id member,
+                                 struct session_id added)
+{
+	struct query q = start(store, SQL_SESSION_KEEP, NULL);
+
+	bind_int(&q, member.v);
+	bind_int(&q, added.v);
+	bind_int(&q, SESSIONS_MOST);
+	return query_run(&q);
+}
+
+enum status session_add(struct store *store, const struct session_entry *entry, int64_t now,
+                        struct session_id *out)
+{
+	struct session_id id = {0};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = add_session(store, entry, now, &id);
+	if (status == ST_OK)
+		status = keep_sessions(store, entry->member, id);
+	status = act_end(store, status);
+	if (status == ST_OK)
+		*out = id;
+	return status;
 }
 
 static void read_session(struct query *q, void *row)
@@ -844,8 +880,9 @@ enum status session_end_others(struct store *store, struct member_id member, str
 
 /* Tokens for programs ------------------------------------------------------- */
 
-enum status api_token_add(struct store *store, struct member_id member, const struct hash *token,
-                          const char *label, int64_t now, int64_t ends_at, struct api_token_id *out)
+static enum status add_token(struct store *store, struct member_id member, const struct hash *token,
+                             const char *label, int64_t now, int64_t ends_at,
+                             struct api_token_id *out)
 {
 	struct query q = start(store, SQL_TOKEN_ADD, NULL);
 
@@ -855,6 +892,23 @@ enum status api_token_add(struct store *store, struct member_id member, const st
 	bind_int(&q, now);
 	bind_int(&q, ends_at);
 	return query_insert(&q, &out->v);
+}
+
+enum status api_token_add(struct store *store, struct member_id member, const struct hash *token,
+                          const char *label, int64_t now, int64_t ends_at, struct api_token_id *out)
+{
+	struct api_token_id id = {0};
+	enum status status = act_begin(store);
+
+	if (status != ST_OK)
+		return status;
+	status = bound_room(store, BOUND_API_TOKENS_MOST, member.v, 1, now);
+	if (status == ST_OK)
+		status = add_token(store, member, token, label, now, ends_at, &id);
+	status = act_end(store, status);
+	if (status == ST_OK)
+		*out = id;
+	return status;
 }
 
 static void read_token(struct query *q, void *row)

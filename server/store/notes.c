@@ -38,7 +38,6 @@
 enum {
 	SQL_TWICE,
 	SQL_ANSWER_TWICE,
-	SQL_DAY,
 	SQL_ADD,
 	SQL_ANSWER,
 	SQL_TO_TELL,
@@ -106,8 +105,6 @@ static const char *const texts[SQL_COUNT] = {
                             " AND model_key = ?6 AND name_key = ?7 ORDER BY id LIMIT 1",
         [SQL_ANSWER_TWICE] = TWICE "answers = (SELECT coalesce(answers, id) FROM notes"
                                    " WHERE id = ?4) ORDER BY id LIMIT 1",
-        [SQL_DAY] = "SELECT written_at FROM notes WHERE author = ?1"
-                    " AND written_at <= ?3 ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO notes (about, notice_id, model, model_key, name, name_key,"
                     " author, text, written_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
         [SQL_ANSWER] = "INSERT INTO notes (about, notice_id, model, model_key, name, name_key,"
@@ -235,15 +232,6 @@ static enum status put_words(struct store *store, size_t which, struct note_id i
 	return query_run(&q);
 }
 
-static enum status check_day(struct store *store, struct member_id author, int64_t now)
-{
-	struct query q = start(store, SQL_DAY, NULL);
-
-	bind_int(&q, author.v);
-	bind_int(&q, NOTES_A_DAY - 1);
-	return query_day(&q, now);
-}
-
 static enum status add(struct store *store, const struct note_subject *of, struct member_id author,
                        const char *text, int64_t now, struct note_id *out)
 {
@@ -288,7 +276,7 @@ static enum status add_new(struct store *store, const struct note_subject *of,
                            struct member_id author, const char *text, int64_t now,
                            struct note_id *out)
 {
-	enum status status = check_day(store, author, now);
+	enum status status = bound_room(store, BOUND_NOTES_A_DAY, author.v, 1, now);
 
 	if (status == ST_OK)
 		status = add(store, of, author, text, now, out);
@@ -364,7 +352,7 @@ static enum status find_answer_twice(struct store *store, struct note_id id,
 static enum status answer_new(struct store *store, struct note_id id, struct member_id author,
                               const char *text, int64_t now, struct note_id *out)
 {
-	enum status status = check_day(store, author, now);
+	enum status status = bound_room(store, BOUND_NOTES_A_DAY, author.v, 1, now);
 
 	if (status == ST_OK)
 		status = answer(store, id, author, text, now, out);
@@ -408,6 +396,8 @@ static enum status edit(struct store *store, struct note_id id, const char *text
 
 	if (status == ST_MISSING)
 		return ST_OK;
+	if (status == ST_OK)
+		status = bound_room(store, BOUND_NOTE_EDITS_MOST, id.v, 0, now);
 	if (status == ST_OK)
 		status = change_words(store, SQL_EDIT, id, text, now);
 	return status == ST_OK ? put_words(store, SQL_WORDS_CHANGE, id, text) : status;
@@ -466,6 +456,8 @@ enum status note_set_helped(struct store *store, struct note_id id, struct membe
 	status = check_may(store, SQL_MAY_HELP, id, member);
 	if (status == ST_OK)
 		status = run_two(store, helped ? SQL_HELPED : SQL_HELPED_NOT, id.v, member.v);
+	if (status == ST_OK && helped)
+		status = bound_room(store, BOUND_HELPED_MOST, member.v, 0, 0);
 	return act_end(store, status);
 }
 

@@ -10,10 +10,10 @@
 #define STORE_NOTES_H
 
 #include "core/notice.h"
+#include "store/bounds.h"
 #include "store/members.h"
 
 #define NOTE_LONGEST 10000 /* characters */
-#define NOTES_A_DAY 100    /* of one member, answers too */
 #define NOTES_COUNTED 1000 /* a search counts no further than one more */
 
 struct note_id {

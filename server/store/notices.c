@@ -118,6 +118,8 @@ static enum status draft_notice(struct store *store, const struct revision_conte
 
 	if (status == ST_OK)
 		status = revision_insert(store, &origin, content, out);
+	if (status == ST_OK)
+		status = bound_room(store, BOUND_DRAFTS_MOST, by.v, 0, now);
 	if (status != ST_OK)
 		return status;
 	return log_add(store, &(struct log_line){*out, ACT_DRAFTED, by, now, ""});
@@ -127,7 +129,7 @@ enum status draft_new_notice(struct store *store, const struct revision_content 
                              struct member_id by, int64_t now, struct revision_id *out)
 {
 	struct revision_id id = {0};
-	enum status status = content_check_limits(content);
+	enum status status = content_check_limits(store, content);
 
 	if (status == ST_OK)
 		status = act_begin(store);
@@ -144,6 +146,8 @@ static enum status draft_copy(struct store *store, const struct revision_origin 
 {
 	enum status status = revision_copy(store, origin, out);
 
+	if (status == ST_OK)
+		status = bound_room(store, BOUND_DRAFTS_MOST, origin->by.v, 0, origin->now);
 	if (status != ST_OK)
 		return status;
 	return log_add(store, &(struct log_line){*out, ACT_DRAFTED, origin->by, origin->now, ""});
@@ -200,7 +204,7 @@ enum status draft_save(struct store *store, struct revision_id id, int64_t edit,
                        bool *stale)
 {
 	const struct saving saving = {id, edit, by, now};
-	enum status status = content_check_limits(content);
+	enum status status = content_check_limits(store, content);
 
 	*stale = false;
 	if (status == ST_OK)
@@ -379,7 +383,7 @@ enum status notice_cancel(struct store *store, struct notice_id id, const char *
 
 /* Import -------------------------------------------------------------------- */
 
-static enum status check_import(const struct notice_import *notice)
+static enum status check_import(struct store *store, const struct notice_import *notice)
 {
 	struct arena *arena = arena_new();
 	enum status status = arena && notice->n_revisions ? ST_OK : ST_INVALID;
@@ -391,7 +395,7 @@ static enum status check_import(const struct notice_import *notice)
 
 		content.number = notice->revisions[0].number;
 		content.issuer = notice->revisions[0].issuer;
-		status = content_check_limits(&content);
+		status = content_check_limits(store, &content);
 		if (status == ST_OK)
 			status = content_check_complete(arena, &content);
 		arena_reset(arena);
@@ -431,7 +435,7 @@ enum status notice_import(struct store *store, const struct notice_import *notic
                           struct member_id by, int64_t now, struct notice_id *out)
 {
 	struct revision_origin origin = {{0}, REVISION_PUBLISHED, by, now};
-	enum status status = check_import(notice);
+	enum status status = check_import(store, notice);
 
 	if (status == ST_OK)
 		status = act_begin(store);

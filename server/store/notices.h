@@ -17,13 +17,11 @@
 #define STORE_NOTICES_H
 
 #include "core/notice.h"
+#include "store/bounds.h"
 #include "store/members.h"
 
-#define TITLE_LONGEST 200           /* characters */
-#define PROSE_LONGEST 20000         /* characters of problem, action, compliance */
-#define REVISION_LIST_LONGEST 500   /* lines, material, steps, links ... each */
-#define ATTACHMENT_LARGEST 10485760 /* bytes */
-#define ATTACHMENTS_MOST 20         /* on one revision */
+#define TITLE_LONGEST 200   /* characters */
+#define PROSE_LONGEST 20000 /* characters of problem, action, compliance */
 
 struct line_text {
 	const char *part, *position, *replacement;

@@ -24,11 +24,9 @@ enum {
 	SQL_ADD_STOCK,
 	SQL_ADD_LENGTH,
 	SQL_ENTRIES,
-	SQL_COUNT_ENTRIES,
 	SQL_ADD_ENTRY,
 	SQL_REMOVE_ENTRY,
 	SQL_KIT_LENGTHS,
-	SQL_COUNT_KIT_LENGTHS,
 	SQL_ADD_KIT_LENGTH,
 	SQL_REMOVE_KIT_LENGTH,
 	SQL_TOUCH,
@@ -61,7 +59,6 @@ static const char *const texts[SQL_COUNT] = {
                            " VALUES (?1, ?2, ?3, ?4)",
         [SQL_ENTRIES] = "SELECT id, part, unit, act, quantity, coalesce(record_id, 0), remark,"
                         " entered_at FROM kit_stock WHERE kit_id = ?1 ORDER BY id",
-        [SQL_COUNT_ENTRIES] = "SELECT count(*) FROM kit_stock WHERE kit_id = ?1",
         /* A record of another kit gives no row: the entry is refused. */
         [SQL_ADD_ENTRY] = "INSERT INTO kit_stock (kit_id, part, unit, act, quantity, record_id,"
                           " remark, entered_at) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8"
@@ -70,7 +67,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_REMOVE_ENTRY] = "DELETE FROM kit_stock WHERE kit_id = ?1 AND id = ?2",
         [SQL_KIT_LENGTHS] = "SELECT id, use, stock, cut, remark FROM kit_lengths WHERE kit_id = ?1"
                             " ORDER BY id",
-        [SQL_COUNT_KIT_LENGTHS] = "SELECT count(*) FROM kit_lengths WHERE kit_id = ?1",
         [SQL_ADD_KIT_LENGTH] = "INSERT INTO kit_lengths (kit_id, use, stock, cut, remark)"
                                " VALUES (?1, ?2, ?3, ?4, ?5)",
         [SQL_REMOVE_KIT_LENGTH] = "DELETE FROM kit_lengths WHERE kit_id = ?1 AND id = ?2",
@@ -373,7 +369,7 @@ static bool lists_overlap(const struct parts_source *source)
 }
 
 /* The book as it now stands. */
-static enum status check_book(struct store *store, struct arena *arena)
+static enum status check_lists(struct store *store, struct arena *arena)
 {
 	struct parts_source source = {0};
 	const struct parts_book *book;
@@ -392,8 +388,20 @@ static enum status import(struct store *store, struct arena *arena,
 	enum status status = write_source(store, source);
 
 	if (status == ST_OK)
-		status = check_book(store, arena);
+		status = check_lists(store, arena);
 	return status == ST_OK ? setting_generation_up(store) : status;
+}
+
+/* What a file brought may stand there already: counted when it is in. */
+static enum status check_book(struct store *store)
+{
+	static const enum bound all[] = {BOUND_PACKING_LISTS_MOST, BOUND_NUMBER_CHANGES_MOST,
+	                                 BOUND_STOCK_CODES_MOST};
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < sizeof all / sizeof *all; i++)
+		status = bound_room(store, all[i], 0, 0, 0);
+	return status;
 }
 
 enum status parts_import(struct store *store, const struct parts_source *source)
@@ -404,6 +412,8 @@ enum status parts_import(struct store *store, const struct parts_source *source)
 
 	if (status == ST_OK)
 		status = import(store, arena, source);
+	if (status == ST_OK)
+		status = check_book(store);
 	if (status == ST_OK)
 		status = acts_add_import(
 		        store, source->n_lists + source->n_changes + source->n_stock,
@@ -435,16 +445,6 @@ static enum status touch(struct store *store, struct kit_id kit)
 	struct query q = start_of(store, SQL_TOUCH, NULL, kit.v);
 
 	return query_run_one(&q);
-}
-
-/* ST_LIMIT when the kit has so many already. */
-static enum status check_room(struct store *store, size_t which, struct kit_id kit, int64_t most)
-{
-	struct query q = start_of(store, which, NULL, kit.v);
-	int64_t count = 0;
-	enum status status = query_int(&q, &count);
-
-	return status == ST_OK && count >= most ? ST_LIMIT : status;
 }
 
 static void read_entry(struct query *q, void *row)
@@ -501,7 +501,7 @@ enum status kit_stock_add(struct store *store, struct kit_id kit, const struct s
 		return status;
 	status = touch(store, kit);
 	if (status == ST_OK)
-		status = check_room(store, SQL_COUNT_ENTRIES, kit, KIT_STOCK_MOST);
+		status = bound_room(store, BOUND_KIT_STOCK_MOST, kit.v, 1, now);
 	if (status == ST_OK)
 		status = insert_entry(store, kit, entry, now);
 	return act_end(store, status);
@@ -573,7 +573,7 @@ enum status kit_length_add(struct store *store, struct kit_id kit, const struct 
 		return status;
 	status = touch(store, kit);
 	if (status == ST_OK)
-		status = check_room(store, SQL_COUNT_KIT_LENGTHS, kit, KIT_LENGTHS_MOST);
+		status = bound_room(store, BOUND_KIT_LENGTHS_MOST, kit.v, 1, 0);
 	if (status == ST_OK)
 		status = insert_length(store, kit, length);
 	return act_end(store, status);

@@ -9,12 +9,11 @@
 #define STORE_PARTS_H
 
 #include "core/holdings.h"
+#include "store/bounds.h"
 #include "store/kits.h"
 
 #define PARTS_LISTS_MOST 1000    /* packing lists, changes, stock codes in one file: each */
 #define PARTS_IN_LIST_MOST 5000  /* parts in one packing list */
-#define KIT_STOCK_MOST 5000      /* entries of one kit */
-#define KIT_LENGTHS_MOST 200     /* rows of one kit */
 #define PARTS_REMARK_LONGEST 500 /* characters */
 #define PARTS_TITLE_LONGEST 200  /* characters */
 

@@ -28,7 +28,6 @@ enum {
 	SQL_ROOM,
 	SQL_LIST = SQL_ROOM + 3,
 	SQL_ADD = SQL_LIST + 3,
-	SQL_DAY,
 	SQL_MAY_REMOVE,
 	SQL_REMOVE,
 	SQL_REPORT_CHANGED,
@@ -57,8 +56,6 @@ static const char *const texts[SQL_COUNT] = {
                     " mime, width, height, small, small_mime, small_width, small_height, added_by,"
                     " added_at)"
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
-        [SQL_DAY] = "SELECT added_at FROM pictures WHERE added_by = ?1"
-                    " AND added_at <= ?3 ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_MAY_REMOVE] =
                 "SELECT r.id, EXISTS (SELECT 1 FROM members m WHERE m.id = ?2 AND NOT m.disabled"
                 " AND (m.role >= 1 OR (m.id = " AUTHOR " AND NOT " REMOVED ")))" FROM_PICTURES
@@ -201,11 +198,7 @@ static enum status report_changed(struct store *store, int64_t report)
 
 enum status pictures_day(struct store *store, struct member_id by, size_t count, int64_t now)
 {
-	struct query q = query_start(store, &picture_sql, SQL_DAY, NULL);
-
-	bind_int(&q, by.v);
-	bind_int(&q, PICTURES_A_DAY - (int64_t)count);
-	return query_day(&q, now);
+	return bound_room(store, BOUND_PICTURES_A_DAY, by.v, (int64_t)count, now);
 }
 
 static enum status add_all(struct store *store, const struct picture_of *of,
@@ -221,8 +214,9 @@ static enum status add_all(struct store *store, const struct picture_of *of,
 		int place = free_place(ground.taken);
 
 		ground.taken |= (int64_t)1 << place;
-		status = place < PICTURES_MOST ? add_one(store, of, &pictures[i], place, adding)
-		                               : ST_LIMIT;
+		status = bound_fits(store, BOUND_PICTURES_MOST, place + 1);
+		if (status == ST_OK)
+			status = add_one(store, of, &pictures[i], place, adding);
 	}
 	return status == ST_OK && ground.report ? report_changed(store, ground.report) : status;
 }

@@ -9,11 +9,10 @@
 #ifndef STORE_PICTURES_H
 #define STORE_PICTURES_H
 
+#include "store/bounds.h"
 #include "store/notes.h"
 #include "store/reports.h"
 
-#define PICTURES_MOST 6           /* on one note, report or finding */
-#define PICTURES_A_DAY 60         /* of one member */
 #define PICTURE_WORDS_LONGEST 200 /* characters */
 
 struct picture_id {

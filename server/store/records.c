@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "store/sql.h"
+#include "store/bounds.h"
 
 #define RECORD_COLUMNS                                                                             \
 	"id, corrects, withdraws, notice, revision, part, position, done, method, by, signed_as,"  \
@@ -137,6 +138,8 @@ static enum status append(struct store *store, struct kit_id kit, struct record 
 
 	if (status == ST_OK && record->corrects.v)
 		status = check_corrects(store, kit, record->corrects);
+	if (status == ST_OK && !record->withdraws) /* each goes once */
+		status = bound_fits(store, BOUND_RECORDS_MOST, head.records + 1);
 	if (status == ST_OK)
 		status = next_id(store, &record->id);
 	if (status == ST_OK)

@@ -16,7 +16,6 @@
 
 enum {
 	SQL_TWICE,
-	SQL_DAY,
 	SQL_ADD,
 	SQL_EDIT,
 	SQL_SET_CREDIT,
@@ -58,8 +57,6 @@ static const char *const texts[SQL_COUNT] = {
                       " AND removed_at = 0 AND made_at BETWEEN ?2 - " TWICE_WITHIN " AND ?2"
                       " AND title = ?3 AND seen = ?4 AND EXISTS (SELECT 1 FROM findings f"
                       " WHERE f.report_id = reports.id AND f.kit = ?5) ORDER BY id LIMIT 1",
-        [SQL_DAY] = "SELECT made_at FROM reports WHERE author = ?1"
-                    " AND made_at <= ?3 ORDER BY id DESC LIMIT 1 OFFSET ?2",
         [SQL_ADD] = "INSERT INTO reports (title, model, model_key, step, step_key, zone, seen,"
                     " look, severity, effectivity, author, credit, made_at)"
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
@@ -403,10 +400,10 @@ static void bind_content(struct query *q, const struct report_content *content)
 static enum status set_parts(struct store *store, struct report_id id,
                              const struct text_list *parts)
 {
-	enum status status = run_of(store, SQL_CLEAR_PARTS, id);
+	enum status status = bound_fits(store, BOUND_REPORT_PARTS_MOST, (int64_t)parts->count);
 
-	if (parts->count > REPORT_PARTS_MOST)
-		return ST_LIMIT;
+	if (status == ST_OK)
+		status = run_of(store, SQL_CLEAR_PARTS, id);
 	for (size_t i = 0; status == ST_OK && i < parts->count; i++) {
 		struct query q = start_of(store, SQL_ADD_PART, NULL, id);
 
@@ -415,15 +412,6 @@ static enum status set_parts(struct store *store, struct report_id id,
 		status = query_run(&q);
 	}
 	return status == ST_OK ? reindex(store, id) : status;
-}
-
-static enum status check_day(struct store *store, struct member_id author, int64_t now)
-{
-	struct query q = query_start(store, &report_sql, SQL_DAY, NULL);
-
-	bind_int(&q, author.v);
-	bind_int(&q, REPORTS_A_DAY - 1);
-	return query_day(&q, now);
 }
 
 static enum status insert(struct store *store, const struct report_content *content,
@@ -459,7 +447,7 @@ static enum status add_new(struct store *store, const struct report_content *con
                            struct finding_entry *own, int64_t now)
 {
 	struct finding_id finding;
-	enum status status = check_day(store, own->author, now);
+	enum status status = bound_room(store, BOUND_REPORTS_A_DAY, own->author.v, 1, now);
 
 	if (status == ST_OK)
 		status = insert(store, content, own->author, own->credit, now, &own->report);
@@ -529,6 +517,8 @@ static enum status edit(struct store *store, struct arena *arena, const struct d
 	enum status status = check_may(store, SQL_MAY_CHANGE, deed->id, deed->by);
 	struct query q;
 
+	if (status == ST_OK)
+		status = bound_room(store, BOUND_REPORT_EDITS_MOST, deed->id.v, 1, deed->at);
 	if (status == ST_OK)
 		status = log_words(store, arena, deed);
 	if (status != ST_OK)

@@ -17,13 +17,11 @@
 #define STORE_REPORTS_H
 
 #include "core/findings.h"
+#include "store/bounds.h"
 #include "store/kits.h"
 #include "store/notices.h"
 
-#define REPORT_PARTS_MOST 50        /* part numbers on one report */
 #define FINDING_REMARK_LONGEST 5000 /* characters */
-#define REPORTS_A_DAY 20            /* of one member */
-#define FINDINGS_A_DAY 100          /* of one member, those of own reports too */
 
 struct report_id {
 	int64_t v; /* 0: none */

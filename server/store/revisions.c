@@ -333,17 +333,18 @@ enum status revision_copy(struct store *store, const struct revision_origin *ori
 
 /* Checking ------------------------------------------------------------------ */
 
-enum status content_check_limits(const struct revision_content *content)
+enum status content_check_limits(struct store *store, const struct revision_content *content)
 {
 	const size_t counts[] = {content->n_lines,        content->n_material,
 	                         content->steps.count,    content->supersedes.count,
 	                         content->requires.count, content->terminates.count,
 	                         content->credits.count};
 
-	for (size_t i = 0; i < sizeof counts / sizeof *counts; i++)
-		if (counts[i] > REVISION_LIST_LONGEST)
-			return ST_LIMIT;
-	return ST_OK;
+	enum status status = ST_OK;
+
+	for (size_t i = 0; status == ST_OK && i < sizeof counts / sizeof *counts; i++)
+		status = bound_fits(store, BOUND_REVISION_LIST_LONGEST, (int64_t)counts[i]);
+	return status;
 }
 
 static bool is_date(const char *text)

@@ -36,7 +36,8 @@ enum status revision_copy(struct store *store, const struct revision_origin *ori
                           struct revision_id *out) MUST_CHECK;
 
 /* ST_LIMIT when a list is too long. */
-enum status content_check_limits(const struct revision_content *content) MUST_CHECK;
+enum status content_check_limits(struct store *store,
+                                 const struct revision_content *content) MUST_CHECK;
 /* May it be published? ST_INVALID when not. Uses the arena. */
 enum status content_check_complete(struct arena *arena,
                                    const struct revision_content *content) MUST_CHECK;

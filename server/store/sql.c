@@ -4,8 +4,6 @@
 #include <limits.h>
 #include <string.h>
 
-#define SECONDS_OF_DAY 86400
-
 static enum status status_of(int code)
 {
 	switch (code & 0xFF) {
@@ -398,18 +396,6 @@ enum status query_int(struct query *q, int64_t *out)
 	if (q->status == ST_OK)
 		*out = value;
 	return query_end(q);
-}
-
-enum status query_day(struct query *q, int64_t now)
-{
-	int64_t at = 0;
-	enum status status;
-
-	bind_int(q, now);
-	status = query_int(q, &at);
-	if (status == ST_MISSING)
-		return ST_OK;
-	return status == ST_OK && at > now - SECONDS_OF_DAY ? ST_LIMIT : status;
 }
 
 bool query_of(struct query *q, int64_t owner)

@@ -37,6 +37,7 @@ enum {
 	SET_STORE,
 	SET_MEMBERS,
 	SET_ACTS,
+	SET_BOUNDS,
 	SET_ADDRESSES,
 	SET_SECOND_FACTORS,
 	SET_SETTINGS,
@@ -69,11 +70,11 @@ enum {
 };
 #define SQL_SETS (SET_BACKUP + 1)
 
-extern const struct sql_set store_sql, member_sql, act_sql, address_sql, second_factor_sql,
-        setting_sql, notice_sql, revision_sql, attachment_sql, catalogue_sql, search_sql, kit_sql,
-        kit_log_sql, line_sql, parts_sql, record_sql, note_sql, call_sql, file_sql, picture_sql,
-        news_sql, under_way_sql, report_sql, report_search_sql, finding_sql, snapshot_sql,
-        feed_link_sql, mail_sql, outbox_sql, seal_sql, copies_sql, backup_sql;
+extern const struct sql_set store_sql, member_sql, act_sql, bound_sql, address_sql,
+        second_factor_sql, setting_sql, notice_sql, revision_sql, attachment_sql, catalogue_sql,
+        search_sql, kit_sql, kit_log_sql, line_sql, parts_sql, record_sql, note_sql, call_sql,
+        file_sql, picture_sql, news_sql, under_way_sql, report_sql, report_search_sql, finding_sql,
+        snapshot_sql, feed_link_sql, mail_sql, outbox_sql, seal_sql, copies_sql, backup_sql;
 
 struct store {
 	sqlite3 *db;
@@ -81,9 +82,10 @@ struct store {
 	struct arena *scratch;  /* for folding names while binding */
 	const char *began_file; /* the caller's transaction; NULL when none */
 	int began_line;
-	unsigned acts;  /* open now */
-	bool read_only; /* statements that change anything are refused */
-	int64_t doer;   /* a member's id, for the log of acts; 0: the command line */
+	unsigned acts;                     /* open now */
+	const struct bound_row *bound_met; /* since whom it acts for was said; bounds.h */
+	bool read_only;                    /* statements that change anything are refused */
+	int64_t doer; /* a member's id, for the log of acts; 0: the command line */
 	int64_t doer_now;
 	size_t fail_in; /* test seam: steps until one fails, 0: never */
 	bool step_failed;
@@ -155,11 +157,6 @@ enum status query_int(struct query *q, int64_t *out);   /* the only column of th
 /* A number of a header, in the text of a statement. */
 #define TEXT_OF(number) TEXT_OF_EXPANDED(number)
 #define TEXT_OF_EXPANDED(number) #number
-
-/* For what a member may do so many times a day. The query gives when the last but
- * that many was done, or no row; its last parameter is now, and rows ahead of it
- * do not count. ST_LIMIT: less than a day before `now`. */
-enum status query_day(struct query *q, int64_t now);
 
 /* A list that grows in an arena. NULL when memory ran out. */
 struct rows {

@@ -21,6 +21,7 @@ static const struct sql_set *const sets[SQL_SETS] = {
         [SET_STORE] = &store_sql,
         [SET_MEMBERS] = &member_sql,
         [SET_ACTS] = &act_sql,
+        [SET_BOUNDS] = &bound_sql,
         [SET_ADDRESSES] = &address_sql,
         [SET_SECOND_FACTORS] = &second_factor_sql,
         [SET_SETTINGS] = &setting_sql,
@@ -230,6 +231,7 @@ enum status store_set_read_only(struct store *store, bool on)
 void store_act_for(struct store *store, int64_t member, int64_t now)
 {
 	store->doer = member;
+	store->bound_met = NULL;
 	store->doer_now = now;
 }
 

@@ -9,7 +9,7 @@
 	" (?1 = '' OR instr(upper(k.name || char(10) || k.model || char(10) || m.name),"           \
 	" upper(?1)) > 0)"
 
-enum { SQL_LIST, SQL_TOTAL, SQL_OWNER, SQL_BEFORE, SQL_OF_DAY, SQL_COUNT };
+enum { SQL_LIST, SQL_TOTAL, SQL_OWNER, SQL_BEFORE, SQL_COUNT };
 
 static const char *const texts[SQL_COUNT] = {
         [SQL_LIST] = "SELECT k.id, k.name, m.name, k.model" FROM_SHOWN
@@ -20,8 +20,6 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_BEFORE] = "SELECT count(*) FROM news WHERE from_member = ?1 AND kind = ?2"
                        " AND kit_id = ?3 AND coalesce(notice_id, 0) = ?4"
                        " AND coalesce(report_id, 0) = ?5",
-        [SQL_OF_DAY] = "SELECT count(*) FROM news WHERE from_member = ?1 AND kind = ?2"
-                       " AND at > ?3 - 86400 AND at <= ?3",
 };
 
 const struct sql_set under_way_sql = {SET_UNDER_WAY, SQL_COUNT, texts};
@@ -83,19 +81,6 @@ static enum status check_once(struct store *store, const struct pointing *pointi
 	return status == ST_OK && count ? ST_CONFLICT : status;
 }
 
-static enum status check_day(struct store *store, const struct pointing *pointing, int64_t now)
-{
-	struct query q = start(store, SQL_OF_DAY, NULL);
-	int64_t count = 0;
-	enum status status;
-
-	bind_int(&q, pointing->from.v);
-	bind_int(&q, NEWS_POINTED);
-	bind_int(&q, now);
-	status = query_int(&q, &count);
-	return status == ST_OK && count >= POINTS_A_DAY ? ST_LIMIT : status;
-}
-
 static enum status point(struct store *store, const struct pointing *pointing, int64_t now)
 {
 	struct news_entry entry = {.kind = NEWS_POINTED,
@@ -111,7 +96,7 @@ static enum status point(struct store *store, const struct pointing *pointing, i
 	if (status == ST_OK)
 		status = check_once(store, pointing);
 	if (status == ST_OK)
-		status = check_day(store, pointing, now);
+		status = bound_room(store, BOUND_POINTS_A_DAY, pointing->from.v, 1, now);
 	return status == ST_OK ? news_add(store, &entry, now) : status;
 }
 

@@ -4,11 +4,11 @@
 #ifndef STORE_UNDER_WAY_H
 #define STORE_UNDER_WAY_H
 
+#include "store/bounds.h"
 #include "store/kits.h"
 #include "store/reports.h"
 
 #define POINT_WORDS_LONGEST 500 /* characters */
-#define POINTS_A_DAY 20         /* of one member */
 
 struct shown_kit {
 	struct kit_id id;

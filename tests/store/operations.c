@@ -86,6 +86,9 @@ LISTING(draft_list, notice_row, draft_list(w->store, arena, PAGE, &list, &count,
 LISTING(notice_load, notice, notice_load(w->store, arena, &list, &count, &total))
 LISTING(latest_list, latest_notice, latest_list(w->store, arena, 9, &list, &count))
 LISTING(log_list, log_entry, log_list(w->store, arena, w->one, PAGE, &list, &count, &total))
+WRITING(bound_room, bound_room(w->store, BOUND_KITS_MOST, w->bob.v, 1, NOW))
+WRITING(bound_room_day, bound_room(w->store, BOUND_NOTES_A_DAY, w->bob.v, 1, NOW))
+WRITING(bound_fits, bound_fits(w->store, BOUND_PICTURES_MOST, 6))
 WRITING(kit_add, kit_add(w->store, w->bob, "Third", NOW, &(struct kit_id){0}))
 LISTING(kit_list, kit, kit_list(w->store, arena, w->bob, &list, &count))
 WRITING(kit_remove, kit_remove(w->store, w->kit))
@@ -1165,6 +1168,9 @@ const struct operation operations[] = {
         AS(draft_discard_next, draft_discard),
         OP(session_add),
         OP(api_token_add),
+        OP(bound_room),
+        OP(bound_room_day),
+        OP(bound_fits),
         OP(invite_add),
         {"invite_first_admin", "invite_first_admin", op_invite_first_admin, no_members},
         OP(pictures_room),

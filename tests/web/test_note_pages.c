@@ -294,11 +294,11 @@ static void enough_for_a_day_is_said_on_the_form(void **state)
 	}
 	r = web_post(b->web, STEWARD, "/part/notes", "number=WH-2207%2F1+%C3%A9&text=kept+words");
 	assert_int_equal(r->status, 422);
-	expect_holds(r, "one member may in a day");
+	expect_holds(r, "At most 100 notes and answers for a member within a day. Keep");
 	expect_holds(r, "kept words");
 	r = web_post(b->web, STEWARD, note_path(b->ben, "/answer"), "text=kept+answer");
 	assert_int_equal(r->status, 422);
-	expect_holds(r, "one member may in a day");
+	expect_holds(r, "At most 100 notes and answers for a member within a day");
 	expect_holds(r, "kept answer");
 }
 

@@ -585,7 +585,7 @@ static void so_many_pictures_a_day(void **state)
 	}
 	r = send(ch, ANN, target, "text=kept+words", &good, 1);
 	assert_int_equal(r->status, 422);
-	holds(r, "more than one member may send in a day, 60");
+	holds(r, "At most 60 pictures for a member within a day. Send them tomorrow");
 	holds(r, "kept words");
 	assert_int_equal(send(ch, ANN, target, "text=without", NULL, 0)->status, 303);
 	web_set_now(WEB_START + 86400);
@@ -607,7 +607,7 @@ static void a_full_day_opens_no_picture(void **state)
 		                 ST_OK);
 	r = send(ch, ANN, at(ch, "/notices/", ch->notice.v, "/notes"), "text=kept+words", &file, 1);
 	assert_int_equal(r->status, 422);
-	holds(r, "written as much as one member may in a day");
+	holds(r, "At most 100 notes and answers for a member within a day");
 	assert_false(web_holds(r, "does not open"));
 }
 

@@ -311,7 +311,7 @@ static void enough_for_a_day_is_said_on_the_form(void **state)
 	}
 	r = report_as(ch, ANN, kit, TUBE "&another=yes");
 	expect_status(r, 422);
-	expect_holds(r, "one member may in a day");
+	expect_holds(r, "At most 20 field reports for a member within a day. Keep");
 }
 
 static void bad_reports_change_nothing_and_come_back_as_typed(void **state)

@@ -6,8 +6,6 @@
 #include "web/html/present.h"
 #include "web/http/respond.h"
 
-#define TOKENS_MOST 50 /* of one member */
-
 #define SECONDS_OF_DAY INT64_C(86400)
 
 static const char *const lives[] = {"30 days", "90 days", "365 days", NULL};
@@ -123,17 +121,6 @@ enum status page_tokens(struct context *c)
 	return show_tokens(c, form);
 }
 
-static enum status check_room(struct context *c)
-{
-	const struct api_token *tokens = NULL;
-	size_t count = 0;
-	enum status status = api_token_list(c->store, c->arena, c->member->id, &tokens, &count);
-
-	if (status == ST_OK && count >= TOKENS_MOST)
-		form_fail(c->form, "", "You have %d tokens. End some first.", TOKENS_MOST);
-	return status;
-}
-
 static enum status make_token(struct context *c)
 {
 	const char *label = form_text(c->form, "label");
@@ -146,8 +133,11 @@ static enum status make_token(struct context *c)
 	token_make(token);
 	hash = hash_of(token, TOKEN_LENGTH);
 	status = api_token_add(c->store, c->member->id, &hash, label, c->now, ends_at, &id);
+	status = form_bound(c->form, c->store, status);
 	if (status != ST_OK)
 		return status;
+	if (!form_ok(c->form))
+		return show_tokens(c, c->form);
 	return respond_page(c, "account_token_made.html", "A new token",
 	                    json_pack("{s:s, s:s, s:o, s:b}", "secret", token, "label", label,
 	                              "ends", present_time(ends_at), "in_account", 1));
@@ -155,12 +145,6 @@ static enum status make_token(struct context *c)
 
 enum status act_token_make(struct context *c)
 {
-	enum status status = ST_OK;
-
-	if (form_ok(c->form))
-		status = check_room(c);
-	if (status != ST_OK)
-		return status;
 	return form_ok(c->form) ? make_token(c) : show_tokens(c, c->form);
 }
 

@@ -89,14 +89,12 @@ static enum status ask(struct context *c)
 	if (status == ST_OK)
 		status = mail_address_set(c->store, c->member->id, form_text(c->form, "address"),
 		                          &question, c->now);
-	if (status == ST_OK)
-		return respond_redirect(c, "/account/mail?said=mail-asked");
-	if (status != ST_LIMIT)
+	status = form_bound(c->form, c->store, status);
+	if (status != ST_OK)
 		return status;
-	form_fail(c->form, "address",
-	          "cannot be asked now: %d questions have gone out within a day. Try tomorrow",
-	          MAIL_QUESTIONS_A_DAY);
-	return show_mail(c, c->form);
+	if (!form_ok(c->form))
+		return show_mail(c, c->form);
+	return respond_redirect(c, "/account/mail?said=mail-asked");
 }
 
 enum status act_mail(struct context *c)

@@ -110,7 +110,9 @@ enum status act_invite_make(struct context *c)
 	entry.role = (enum role)form_choice(c->form, "role");
 	entry.token = hash_of(token, TOKEN_LENGTH);
 	entry.expires_at = c->now + form_number(c->form, "days") * SECONDS_OF_DAY;
-	status = invite_add(c->store, &entry, c->now, &id);
+	status = form_bound(c->form, c->store, invite_add(c->store, &entry, c->now, &id));
+	if (!form_ok(c->form))
+		return show(c, &first, c->form);
 	return status == ST_OK ? show_made(c, &entry, token) : status;
 }
 

@@ -177,8 +177,9 @@ enum status act_draft_new(struct context *c)
 		return status;
 	if (only_looks(c) || !form_ok(c->form))
 		return show(c, &desk);
-	status = draft_new_notice(c->store, &desk.content, c->member->id, c->now, &id);
-	if (status == ST_OK)
+	status = form_bound(c->form, c->store,
+	                    draft_new_notice(c->store, &desk.content, c->member->id, c->now, &id));
+	if (status == ST_OK && form_ok(c->form))
 		return respond_saved(c, id);
 	if (status == ST_CONFLICT)
 		status = fail_number(c, &desk);

@@ -226,10 +226,9 @@ enum status act_file_add(struct context *c)
 	if (status != ST_OK)
 		return status;
 	status = attachment_add(c->store, draft, &entry, c->member->id, c->now, &id);
-	if (status == ST_LIMIT) {
-		form_fail(c->form, "file", "is one too many: a notice holds %d", ATTACHMENTS_MOST);
+	status = form_bound(c->form, c->store, status);
+	if (!form_ok(c->form))
 		return show_files(c);
-	}
 	if (status == ST_MISSING) {
 		form_fail(c->form, "",
 		          "This draft is with its checker, or gone: it takes no file now.");

@@ -402,7 +402,7 @@ static enum status store_line(struct context *c, const struct desk *desk, int64_
 	status = entry->n_sections ? line_save(c->store, entry, seen, c->member->id, c->now, out)
 	                           : line_remove(c->store, desk->head.id, seen);
 	if (status != ST_CONFLICT)
-		return status;
+		return form_bound(c->form, c->store, status);
 	form_fail(c->form, "",
 	          desk->is_new ? "There is a build line for this model already"
 	                       : "The build line was changed elsewhere after you opened this form; "

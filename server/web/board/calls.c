@@ -80,6 +80,9 @@ enum status act_note_call(struct context *c)
 		          "still waits; there is no need for another.");
 		return show_call_form(c, &note);
 	}
+	status = form_bound(c->form, c->store, status);
+	if (!form_ok(c->form))
+		return show_call_form(c, &note);
 	return status == ST_OK ? note_done(c, note.id, "steward-called") : status;
 }
 

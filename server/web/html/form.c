@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "web/html/bound_words.h"
 #include "web/html/form_parts.h"
 
 #define FAULT_LONGEST 300 /* bytes of a fault that a handler adds */
@@ -277,13 +278,16 @@ void form_fail(struct form *form, const char *name, const char *format, ...)
 	fail(form, name, 0, words);
 }
 
-bool form_fail_day(struct form *form, enum status status)
+enum status form_bound(struct form *form, const struct store *store, enum status status)
 {
-	if (status == ST_LIMIT)
-		form_fail(form, "",
-		          "You have written as much as one member may in a day. Keep what you "
-		          "typed here and send it again tomorrow.");
-	return status == ST_LIMIT;
+	const struct bound_row *row = status == ST_LIMIT ? bound_met(store) : NULL;
+	char words[BOUND_WORDS_SIZE];
+
+	if (!row)
+		return status;
+	bound_words(row, words);
+	form_fail(form, "", "%s", words);
+	return ST_OK;
 }
 
 void form_fail_row(struct form *form, const char *name, size_t row, const char *format, ...)

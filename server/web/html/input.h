@@ -25,6 +25,7 @@
 #include "core/effectivity.h"
 #include "core/name.h"
 #include "core/serial.h"
+#include "store/bounds.h"
 #include "web/http/http.h"
 
 enum input_kind {
@@ -112,9 +113,9 @@ bool form_ok(const struct form *form);
 void form_fail(struct form *form, const char *name, const char *format, ...) PRINTF_LIKE(3, 4);
 void form_fail_row(struct form *form, const char *name, size_t row, const char *format, ...)
         PRINTF_LIKE(4, 5);
-/* On the whole form, when the store says ST_LIMIT: the member wrote enough for a day.
- * false: it says something else. */
-bool form_fail_day(struct form *form, enum status status);
+/* What came of storing it. ST_LIMIT of a bound (store/bounds.h) becomes a fault of the
+ * whole form, and ST_OK; every other status is given back. */
+enum status form_bound(struct form *form, const struct store *store, enum status status) MUST_CHECK;
 
 /* Values. The name must be in the table (asserted). The plain ones read row 0. */
 size_t form_count(const struct form *form, const char *name); /* rows sent, blank ones too */

@@ -162,13 +162,8 @@ static enum status check_day(struct context *c, size_t count)
 {
 	enum status status = pictures_day(c->store, c->member->id, count, c->now);
 
-	if (status != ST_LIMIT)
-		return status;
-	form_fail(c->form, "pictures",
-	          "is more than one member may send in a day, %d: send it tomorrow, or the words "
-	          "without it",
-	          PICTURES_A_DAY);
-	return ST_INVALID;
+	return status == ST_LIMIT && form_bound(c->form, c->store, status) == ST_OK ? ST_INVALID
+	                                                                            : status;
 }
 
 static enum status keep(struct context *c, const struct picture_of *of, size_t count)

@@ -11,9 +11,11 @@
 #include "base/text.h"
 #include "os/clock.h"
 #include "os/log.h"
+#include "store/bounds.h"
 #include "store/kits.h"
 #include "store/settings.h"
 #include "store/store.h"
+#include "web/html/bound_words.h"
 #include "web/http/app_parts.h"
 #include "web/http/respond.h"
 #include "web/http/seal.h"
@@ -136,6 +138,15 @@ static enum status turn_away(struct context *c, enum verdict verdict)
 	return respond_missing(c);
 }
 
+/* At a button: forms with fields show themselves again (form_bound). */
+static enum status respond_bound(struct context *c, const struct bound_row *row)
+{
+	char words[BOUND_WORDS_SIZE];
+
+	bound_words(row, words);
+	return respond_error(c, row->within ? 429 : 409, words);
+}
+
 static enum status respond_failure(struct context *c, enum status failure)
 {
 	static const struct {
@@ -152,8 +163,12 @@ static enum status respond_failure(struct context *c, enum status failure)
 	        [ST_LIMIT] = {413, "This is larger than Fairlead takes."},
 	        [ST_IO] = {500, "The box could not read or write its data."},
 	};
+	const struct bound_row *bound =
+	        failure == ST_LIMIT && c->store ? bound_met(c->store) : NULL;
 	unsigned code = failures[failure].status;
 
+	if (bound)
+		return respond_bound(c, bound);
 	if (code >= 500)
 		log_line(LOG_LEVEL_TROUBLE, "%s answered: %s",
 		         c->route ? c->route->pattern : "no route", status_words(failure));

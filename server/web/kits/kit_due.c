@@ -335,7 +335,8 @@ static enum status take_plan(struct context *c, const struct kit_view *view)
 	if (event.has_day && event.day < c->today)
 		form_fail(c->form, "day", "lies behind: enter what was done in the log");
 	if (form_ok(c->form))
-		status = kit_plan_event(c->store, view->kit.id, &event);
+		status = form_bound(c->form, c->store,
+		                    kit_plan_event(c->store, view->kit.id, &event));
 	if (status != ST_OK)
 		return status;
 	if (!form_ok(c->form))

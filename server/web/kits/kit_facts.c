@@ -348,7 +348,7 @@ static enum status store_facts(struct context *c, struct kit_id id)
 	if (status == ST_OK && form_ok(c->form))
 		status = kit_facts_read(c->arena, c->form, c->today, &facts);
 	if (status == ST_OK && form_ok(c->form))
-		status = kit_set_facts(c->store, id, &facts);
+		status = form_bound(c->form, c->store, kit_set_facts(c->store, id, &facts));
 	return status;
 }
 

@@ -257,7 +257,7 @@ static enum status take_entry(struct context *c, const struct kit_view *view)
 	read_entry(c->form, &row.entry);
 	need_something(c->form, &row.entry);
 	if (form_ok(c->form))
-		status = enter(c, view->kit.id, &row);
+		status = form_bound(c->form, c->store, enter(c, view->kit.id, &row));
 	if (status != ST_OK)
 		return status;
 	if (!form_ok(c->form))
@@ -357,7 +357,7 @@ static enum status take_correction(struct context *c, const struct kit_view *vie
 	if (!row.withdraws)
 		need_something(c->form, &row.entry);
 	if (form_ok(c->form))
-		status = enter(c, view->kit.id, &row);
+		status = form_bound(c->form, c->store, enter(c, view->kit.id, &row));
 	if (status != ST_OK)
 		return status == ST_CONFLICT ? send_back(c, view) : status;
 	if (!form_ok(c->form))

@@ -71,8 +71,11 @@ enum status page_kit_add(struct context *c)
 	if (!form_ok(c->form))
 		return show_kits(c);
 	status = kit_add(c->store, c->member->id, form_text(c->form, "name"), c->now, &id);
+	status = form_bound(c->form, c->store, status);
 	if (status != ST_OK)
 		return status;
+	if (!form_ok(c->form))
+		return show_kits(c);
 	return respond_redirect(c, "/kits/%lld/facts?said=kit-added", (long long)id.v);
 }
 

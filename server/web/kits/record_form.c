@@ -353,7 +353,7 @@ static enum status take_record(struct context *c, const struct kit_view *view)
 	read_lines(c, &work);
 	record_check(c->form, view, c->today, work.chosen->issued, (struct record_id){0});
 	if (form_ok(c->form))
-		status = enter(c, &work);
+		status = form_bound(c->form, c->store, enter(c, &work));
 	if (status != ST_OK)
 		return status;
 	if (!form_ok(c->form))
@@ -503,7 +503,9 @@ static enum status take_correction(struct context *c, const struct kit_view *vie
 	             view->records[i].id);
 	if (!form_ok(c->form))
 		return show_correction(c, &work, i);
-	status = append_correction(c, &work, &view->records[i]);
+	status = form_bound(c->form, c->store, append_correction(c, &work, &view->records[i]));
+	if (status == ST_OK && !form_ok(c->form))
+		return show_correction(c, &work, i);
 	return status == ST_OK ? send_to_records(c, view, i, "corrected") : status;
 }
 

@@ -258,13 +258,11 @@ enum status page_under_way_kit(struct context *c)
 /* What the store refuses, in words on the form; true: it was shown again. */
 static bool explain(struct context *c, enum status status)
 {
-	if (status == ST_CONFLICT)
+	if (status == ST_CONFLICT) {
 		form_fail(c->form, "", "You have pointed this out to this builder already.");
-	else if (status == ST_LIMIT)
-		form_fail(c->form, "",
-		          "You have pointed out as much as one member may in a day. "
-		          "Try again tomorrow.");
-	return status == ST_CONFLICT || status == ST_LIMIT;
+		return true;
+	}
+	return form_bound(c->form, c->store, status) == ST_OK && !form_ok(c->form);
 }
 
 static enum status try_point(struct context *c)

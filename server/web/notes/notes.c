@@ -204,7 +204,8 @@ enum status note_add_here(struct context *c, const struct note_subject *of)
 		return status;
 	if (form_ok(c->form))
 		status = add_all(c, of, (struct note_id){0}, &id);
-	if (form_fail_day(c->form, status) || !form_ok(c->form))
+	status = form_bound(c->form, c->store, status);
+	if (!form_ok(c->form))
 		return show_add(c, of);
 	return status == ST_OK ? back_to_subject(c, of, id, "note-added") : status;
 }
@@ -371,7 +372,8 @@ enum status act_answer(struct context *c)
 		return status;
 	if (form_ok(c->form))
 		status = add_all(c, &note.of, note.id, &id);
-	if (form_fail_day(c->form, status) || !form_ok(c->form))
+	status = form_bound(c->form, c->store, status);
+	if (!form_ok(c->form))
 		return show_answer(c, &note);
 	return status == ST_OK ? note_done(c, id, "answer-added") : status;
 }
@@ -422,8 +424,11 @@ enum status act_note_edit(struct context *c)
 	if (status == ST_OK && !form_ok(c->form))
 		return show_edit(c, &note);
 	if (status == ST_OK)
-		status = note_edit(c->store, note.id, c->member->id, form_text(c->form, "text"),
-		                   c->now);
+		status = form_bound(c->form, c->store,
+		                    note_edit(c->store, note.id, c->member->id,
+		                              form_text(c->form, "text"), c->now));
+	if (status == ST_OK && !form_ok(c->form))
+		return show_edit(c, &note);
 	return status == ST_OK ? note_done(c, note.id, "note-edited") : status;
 }
 

@@ -194,15 +194,11 @@ static enum status enter(struct context *c, const struct kit_view *view)
 	                             .stock = form_name(c->form, "code"),
 	                             .cut = form_text(c->form, "cut"),
 	                             .remark = form_text(c->form, "remark")});
-	if (status == ST_LIMIT) {
-		form_fail(c->form, "",
-		          "This kit has %d rows of lengths, which is as many as are "
-		          "kept",
-		          KIT_LENGTHS_MOST);
-		return show_cutting(c, view);
-	}
+	status = form_bound(c->form, c->store, status);
 	if (status != ST_OK)
 		return status;
+	if (!form_ok(c->form))
+		return show_cutting(c, view);
 	return respond_redirect(c, "/kits/%lld/cutting?said=length-added",
 	                        (long long)view->kit.id.v);
 }

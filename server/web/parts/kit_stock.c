@@ -222,13 +222,11 @@ static enum status enter(struct context *c, const struct kit_view *view)
 	if (!form_ok(c->form))
 		return show_stock(c, view);
 	status = kit_stock_add(c->store, view->kit.id, &entry, c->now);
-	if (status == ST_LIMIT) {
-		form_fail(c->form, "", "This kit has %d entries, which is as many as are kept",
-		          KIT_STOCK_MOST);
-		return show_stock(c, view);
-	}
+	status = form_bound(c->form, c->store, status);
 	if (status != ST_OK)
 		return status;
+	if (!form_ok(c->form))
+		return show_stock(c, view);
 	return respond_redirect(c, "/kits/%lld/parts?said=stock-entered",
 	                        (long long)view->kit.id.v);
 }

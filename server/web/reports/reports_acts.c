@@ -291,6 +291,9 @@ enum status act_report_call(struct context *c)
 		form_fail(c->form, "", "You have called already; a steward will come.");
 		return page_report_call(c);
 	}
+	status = form_bound(c->form, c->store, status);
+	if (!form_ok(c->form))
+		return page_report_call(c);
 	return back(c, status, "steward-called");
 }
 

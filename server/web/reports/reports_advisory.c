@@ -316,7 +316,8 @@ static enum status take_typed(struct context *c, const struct report_sheet *shee
 	(void)context;
 	if (status != ST_OK)
 		return status;
-	status = form_ok(c->form) ? draw_up_typed(c, &basis, &id) : ST_OK;
+	if (form_ok(c->form))
+		status = form_bound(c->form, c->store, draw_up_typed(c, &basis, &id));
 	if (status == ST_CONFLICT) {
 		form_fail(c->form, "number", "is taken: choose another one");
 		status = ST_OK;

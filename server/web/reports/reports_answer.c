@@ -187,7 +187,8 @@ static enum status store_answer(struct context *c, const struct report *report)
 	struct finding_id id = {0};
 	enum status status = add_all(c, &entry, &id);
 
-	if (form_fail_day(c->form, status) || !form_ok(c->form))
+	status = form_bound(c->form, c->store, status);
+	if (!form_ok(c->form))
 		return show_form(c, report);
 	if (status != ST_OK)
 		return status;

@@ -408,7 +408,8 @@ static enum status store_new(struct context *c, struct sheet *sheet,
 		return status;
 	if (form_ok(c->form))
 		status = add_all(c, sheet, content, &id);
-	if (form_fail_day(c->form, status) || !form_ok(c->form))
+	status = form_bound(c->form, c->store, status);
+	if (!form_ok(c->form))
 		return show(c, sheet);
 	if (status == ST_CONFLICT) {
 		form_fail(c->form, "",
@@ -544,8 +545,10 @@ enum status act_report_edit(struct context *c)
 	check_parts(c, &content);
 	if (only_looks(c) || !form_ok(c->form))
 		return show(c, &sheet);
-	status = store_edit(c, &report, &content);
+	status = form_bound(c->form, c->store, store_edit(c, &report, &content));
 	if (status != ST_OK)
 		return status;
+	if (!form_ok(c->form))
+		return show(c, &sheet);
 	return respond_redirect(c, "/reports/%lld?said=report-edited", (long long)report.id.v);
 }
