@@ -34,6 +34,7 @@ struct copy *copy_take(struct store *store)
 	assert_non_null(copy);
 	assert_int_equal(sqlite3_open(":memory:", &copy->db), SQLITE_OK);
 	image = image_of(store->db);
+	image.at[18] = image.at[19] = 1; /* memory has no write-ahead log */
 	assert_int_equal(
 	        sqlite3_deserialize(copy->db, "main", image.at, image.size, image.size,
 	                            SQLITE_DESERIALIZE_FREEONCLOSE | SQLITE_DESERIALIZE_RESIZEABLE),
