@@ -20,6 +20,7 @@ struct store_pool;
 
 struct chapter_config {
 	const char *database;          /* path of the database file */
+	size_t readers;                /* threads that only read; 0: as many as there ever are */
 	int64_t (*now)(void);          /* seconds; NULL: the machine's clock */
 	const char *base_url;          /* where links in mails lead unless a setting says so */
 	const struct mail_setup *mail; /* NULL: this box sends none */

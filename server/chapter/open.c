@@ -11,7 +11,8 @@
 #include "chapter/rounds.h"
 #include "store/store.h"
 
-#define CONNECTIONS 10 /* the threads of httpd.c, and one for each thread of jobs */
+#define READERS_MOST 8 /* threads of httpd.c */
+#define OTHERS 6       /* those of desk.c, and one for each thread of jobs */
 
 /* In the order in which they are run. */
 static const struct round jobs[] = {
@@ -29,7 +30,9 @@ static const struct round list_jobs[] = {
 
 static enum status set_up(struct chapter *chapter)
 {
-	enum status status = store_pool_new(chapter->config.database, CONNECTIONS, &chapter->pool);
+	size_t readers = chapter->config.readers ? chapter->config.readers : READERS_MOST;
+	enum status status =
+	        store_pool_new(chapter->config.database, readers + OTHERS, &chapter->pool);
 
 	if (status != ST_OK)
 		return status;

@@ -129,6 +129,7 @@ static int serve_app(const struct command_args *args, const struct serving *serv
 	                            .routes_count = routes_count,
 	                            .demo = args->demo,
 	                            .secure = args->url && strncmp(args->url, "https://", 8) == 0,
+	                            .readers = httpd_threads(0),
 	                            .trust_proxy = args->behind_proxy,
 	                            .base_url = args->url ? args->url : "",
 	                            .mail = serving->mail.on ? &serving->mail.setup : NULL,

@@ -552,14 +552,14 @@ enum status act_end(struct store *store, enum status status)
 
 enum status store_try_write(struct store *store, int64_t now)
 {
+	int patience = store_set_patience(store, STORE_NO_PATIENCE);
 	struct query q;
 	enum status status;
 
-	store_set_patience(store, STORE_NO_PATIENCE);
 	q = query_start(store, &store_sql, SQL_TRY, NULL);
 	bind_int(&q, now);
 	status = query_run_one(&q);
-	store_set_patience(store, STORE_PATIENCE);
+	store_set_patience(store, patience);
 	return status;
 }
 

@@ -83,6 +83,7 @@ struct store {
 	const char *began_file; /* the caller's transaction; NULL when none */
 	int began_line;
 	unsigned acts;                     /* open now */
+	int patience;                      /* milliseconds */
 	const struct bound_row *bound_met; /* since whom it acts for was said; bounds.h */
 	bool read_only;                    /* statements that change anything are refused */
 	int64_t doer; /* a member's id, for the log of acts; 0: the command line */

@@ -82,9 +82,13 @@ static enum status set_up(struct store *store, const char *path)
 	return status == ST_OK ? upgrade_run(store, path) : status;
 }
 
-void store_set_patience(struct store *store, int milliseconds)
+int store_set_patience(struct store *store, int milliseconds)
 {
+	int before = store->patience;
+
+	store->patience = milliseconds;
 	sqlite3_busy_timeout(store->db, milliseconds);
+	return before;
 }
 
 static bool make_room(struct store *store)
@@ -305,6 +309,7 @@ void store_give(struct store_pool *pool, struct store *store)
 	store_rollback(store);
 	(void)!store_set_read_only(store, false);
 	store_act_for(store, 0, 0);
+	store_set_patience(store, STORE_PATIENCE);
 	pthread_mutex_lock(&pool->lock);
 	assert(pool->free < pool->size);
 	pool->stores[pool->free++] = store;

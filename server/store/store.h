@@ -6,7 +6,7 @@
  * back.
  *
  * Every function of the store passes these up, besides what its comment
- * names: ST_NOMEM, ST_BUSY (the database stayed locked for five seconds),
+ * names: ST_NOMEM, ST_BUSY (the database stayed locked, store_set_patience),
  * ST_IO (disk or file at fault). A rule of the database that a value breaks
  * (length, form, a value used twice, a thing that does not exist) is
  * ST_CONFLICT. A function that changes more than one row is all or nothing,
@@ -61,11 +61,11 @@ enum status store_set_read_only(struct store *store, bool on) MUST_CHECK;
 void store_act_for(struct store *store, int64_t member, int64_t now);
 
 /* How long, in milliseconds, a change waits for another that holds the database
- * before it is ST_BUSY. Without patience not at all: for what may as well be
- * left undone. */
+ * before it is ST_BUSY; gives back what it was. Without patience not at all: for what may as
+ * well be left undone. */
 #define STORE_PATIENCE 5000
 #define STORE_NO_PATIENCE 0
-void store_set_patience(struct store *store, int milliseconds);
+int store_set_patience(struct store *store, int milliseconds);
 
 /* Transactions do not nest. begin takes the write lock at once. A commit that
  * fails has rolled back. rollback without one open is a no-op, so that one
@@ -95,7 +95,7 @@ void store_pool_free(struct store_pool *pool); /* all given back; NULL is allowe
 
 /* Waits until one is free. Never NULL. */
 struct store *store_take(struct store_pool *pool);
-/* Rolls back what is still open, allows changes again, acts for nobody. */
+/* Rolls back what is still open, allows changes again, acts for nobody, is patient. */
 void store_give(struct store_pool *pool, struct store *store);
 
 /* Test seam: the n-th SQL step from now on (1 = the next) of this connection

@@ -9,4 +9,4 @@ export BUILD
 cd "$(dirname "$0")" || exit 1
 # shellcheck source=tests/support/scripts.sh
 . ../support/scripts.sh
-run_scripts crash.mjs
+run_scripts crash.mjs locked.mjs

@@ -13,9 +13,10 @@ let peers = 0;
 export const nextPeer = () => `10.${(peers >> 16) & 255}.${(peers >> 8) & 255}.${peers++ & 255}`;
 
 // One request as it is; no redirect is followed. The answer: { status, headers, bytes, text }.
-export function request(url, { method = 'GET', headers = {}, body } = {}) {
+// alone: on a connection of its own, which waits for no other.
+export function request(url, { method = 'GET', headers = {}, body, alone = false } = {}) {
 	return new Promise((resolve, reject) => {
-		const asked = http.request(url, { method, agent, headers: {
+		const asked = http.request(url, { method, agent: alone ? false : agent, headers: {
 			'X-Forwarded-For': nextPeer(),
 			...(body === undefined ? {} : { 'Content-Length': Buffer.byteLength(body) }),
 			...headers,
@@ -176,9 +177,9 @@ export class Browser {
 	}
 
 	// Sends pairs to an address as a form does; the answer as it is.
-	async post(at, pairs, { multipart = false, headers = {} } = {}) {
+	async post(at, pairs, { multipart = false, headers = {}, alone = false } = {}) {
 		const { type, body } = encode(pairs, multipart);
-		return this.request(at, { method: 'POST', body,
+		return this.request(at, { method: 'POST', body, alone,
 			headers: { 'Content-Type': type, Origin: this.url, 'Sec-Fetch-Site': 'same-origin', ...headers } });
 	}
 

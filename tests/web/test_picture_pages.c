@@ -13,10 +13,11 @@
 #include "store/pictures.h"
 #include "chapter/picture.h"
 #include "web/html/picture_form.h"
+#include "web/http/app_parts.h"
 
 #define BYTES(text) (text), sizeof(text) - 1
 
-struct chapter {
+struct world {
 	struct web *web;
 	struct arena *arena;
 	struct notice_id notice;
@@ -25,7 +26,7 @@ struct chapter {
 
 /* ---- a note, and files to send ---- */
 
-static void add_note(struct chapter *ch)
+static void add_note(struct world *ch)
 {
 	struct revision_content content = revision_content_empty;
 	struct note_subject about;
@@ -50,7 +51,7 @@ static void add_note(struct chapter *ch)
 
 static int set_up(void **state)
 {
-	static struct chapter ch;
+	static struct world ch;
 
 	ch.web = web_new(NULL, 0, NULL, 0);
 	ch.arena = arena_new();
@@ -61,7 +62,7 @@ static int set_up(void **state)
 
 static int tear_down(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	web_free(ch->web);
 	arena_free(ch->arena);
@@ -69,7 +70,7 @@ static int tear_down(void **state)
 }
 
 /* A photo of that size, one colour. */
-static struct http_upload photo(struct chapter *ch, const char *filename, int width, int colour)
+static struct http_upload photo(struct world *ch, const char *filename, int width, int colour)
 {
 	gdImagePtr image = gdImageCreateTrueColor(width, width / 2);
 	struct http_upload upload = {"pictures", filename, NULL, 0};
@@ -85,12 +86,12 @@ static struct http_upload photo(struct chapter *ch, const char *filename, int wi
 	return upload;
 }
 
-static const char *at(struct chapter *ch, const char *before, int64_t id, const char *after)
+static const char *at(struct world *ch, const char *before, int64_t id, const char *after)
 {
 	return arena_printf(ch->arena, "%s%lld%s", before, (long long)id, after);
 }
 
-static const struct response *send(struct chapter *ch, enum who who, const char *target,
+static const struct response *send(struct world *ch, enum who who, const char *target,
                                    const char *fields, const struct http_upload *files,
                                    size_t count)
 {
@@ -102,14 +103,14 @@ static const struct response *send(struct chapter *ch, enum who who, const char 
 	                arena_printf(ch->arena, "%s&token=%s", fields, token));
 }
 
-static const struct response *add(struct chapter *ch, enum who who, const char *words,
+static const struct response *add(struct world *ch, enum who who, const char *words,
                                   const struct http_upload *files, size_t count)
 {
 	return send(ch, who, at(ch, "/notes/", ch->note.v, "/pictures"),
 	            arena_printf(ch->arena, "picture_words=%s", words), files, count);
 }
 
-static const struct picture_row *pictures_now(struct chapter *ch, size_t expected)
+static const struct picture_row *pictures_now(struct world *ch, size_t expected)
 {
 	struct picture_of of = {.note = ch->note};
 	const struct picture_row *rows = NULL;
@@ -131,7 +132,7 @@ static void holds(const struct response *r, const char *text)
 
 static void photos_are_taken_in_two_sizes(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload files[2] = {photo(ch, "a.jpg", 2400, 0xFF0000),
 	                               photo(ch, "b.jpg", 100, 0x00FF00)};
 	const struct response *r = add(ch, ANN, "the+%3Cbushing%3E", files, 2);
@@ -155,7 +156,7 @@ static void photos_are_taken_in_two_sizes(void **state)
 
 static void only_the_author_adds(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
 	const char *form = at(ch, "/notes/", ch->note.v, "/pictures");
 	static const struct {
@@ -178,7 +179,7 @@ static void only_the_author_adds(void **state)
 static void a_wrong_name_does_no_harm(void **state)
 {
 	static const char *const names[] = {"a.png", "b.webp", "c.heic", "d", "../../e.jpg"};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload files[5];
 
 	for (size_t i = 0; i < 5; i++)
@@ -218,7 +219,7 @@ static void one_bad_file_refuses_all(void **state)
 	        {"<img src=x>.jpg", BYTES("x"), "“&lt;img src=x&gt;.jpg”"},
 	        {"bad\xFF\x01.jpg", BYTES("x"), "“bad\xEF\xBF\xBD\xEF\xBF\xBD.jpg”"},
 	};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload good = photo(ch, "good.jpg", 40, 0xFF0000);
 
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -239,7 +240,7 @@ static void one_bad_file_refuses_all(void **state)
 
 static void too_many_or_too_large(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
 	struct http_upload many[7] = {file, file, file, file, file, file, file};
 	char *large = arena_array(ch->arena, PICTURE_FILE_LARGEST + 1, 1);
@@ -274,7 +275,7 @@ static void too_many_or_too_large(void **state)
 
 static void a_field_of_text_is_no_picture(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	holds(send(ch, ANN, at(ch, "/notes/", ch->note.v, "/pictures"), "pictures=a.jpg", NULL, 0),
 	      "Picture");
@@ -285,7 +286,7 @@ static void a_field_of_text_is_no_picture(void **state)
 
 static void everybody_reads_and_browsers_keep(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload file = photo(ch, "a.jpg", 800, 0xFF0000);
 	const char *large, *small, *tag;
 	struct request again = {.method = HTTP_GET};
@@ -321,7 +322,7 @@ static void everybody_reads_and_browsers_keep(void **state)
 
 static void pictures_of_a_removed_note_are_gone(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
 	int64_t id;
 
@@ -354,7 +355,7 @@ static void the_author_or_a_steward_removes(void **state)
 	            {ANN, 200, 303},
 	            {STEWARD, 200, 303},
 	            {ADMIN, 200, 303}};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload files[3];
 
 	for (int i = 0; i < 3; i++)
@@ -380,7 +381,7 @@ static void the_author_or_a_steward_removes(void **state)
 
 /* ---- with a note, an answer, a report ---- */
 
-static const struct picture_row *on_note(struct chapter *ch, int64_t note, size_t expected)
+static const struct picture_row *on_note(struct world *ch, int64_t note, size_t expected)
 {
 	struct picture_of of = {.note = {note}};
 	const struct picture_row *rows = NULL;
@@ -393,7 +394,7 @@ static const struct picture_row *on_note(struct chapter *ch, int64_t note, size_
 
 static void a_note_comes_with_its_pictures(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload files[2] = {photo(ch, "a.jpg", 500, 0xFF0000),
 	                               photo(ch, "b.jpg", 40, 0x00FF00)};
 	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
@@ -421,7 +422,7 @@ static void a_note_comes_with_its_pictures(void **state)
 
 static void an_answer_comes_with_its_pictures(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload file = photo(ch, "a.jpg", 50, 0xFF0000);
 	const char *target = at(ch, "/notes/", ch->note.v, "/answer");
 
@@ -434,7 +435,7 @@ static void an_answer_comes_with_its_pictures(void **state)
 /* Neither the note nor any picture is kept, and the words come back. */
 static void a_note_with_a_bad_picture_is_not_taken(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload files[2] = {photo(ch, "a.jpg", 50, 0xFF0000),
 	                               {"pictures", "b.jpg", BYTES("no")}};
 	struct note note;
@@ -465,7 +466,7 @@ static void a_note_with_a_bad_picture_is_not_taken(void **state)
 	}
 }
 
-static struct report_id add_report(struct chapter *ch)
+static struct report_id add_report(struct world *ch)
 {
 	const struct report_content content = {.title = "Crack",
 	                                       .model = "Whimbrel",
@@ -485,7 +486,7 @@ static struct report_id add_report(struct chapter *ch)
 
 static void of_a_removed_report_stewards_alone_see_them(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
 	struct report_id report = add_report(ch);
 	const char *target = at(ch, "/reports/", report.v, "/pictures");
@@ -515,7 +516,7 @@ static void of_a_removed_report_stewards_alone_see_them(void **state)
 
 static void own_data_lists_own_pictures(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
 	struct report_id report = add_report(ch);
 
@@ -545,7 +546,7 @@ static void so_many_pixels_a_minute(void **state)
 {
 	const struct http_upload files[6] = {HEAD_ONLY, HEAD_ONLY, HEAD_ONLY,
 	                                     HEAD_ONLY, HEAD_ONLY, HEAD_ONLY};
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
 	struct http_upload good = photo(ch, "a.jpg", 40, 0xFF0000);
 	const struct response *r = send(ch, ANN, target, "text=kept+words", files, 6);
@@ -565,7 +566,7 @@ static void so_many_pictures_a_day(void **state)
 {
 	struct picture_size size = {"image/png", 1, 1, "x", 1};
 	struct picture_entry entries[PICTURES_MOST];
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
 	struct http_upload good = photo(ch, "a.jpg", 40, 0xFF0000);
 	struct picture_of of = {.note = ch->note};
@@ -595,7 +596,7 @@ static void so_many_pictures_a_day(void **state)
 /* Who has written enough for a day is told so, and nothing of theirs is opened. */
 static void a_full_day_opens_no_picture(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const struct http_upload file = HEAD_ONLY;
 	struct note_subject about = note_on_notice(ch->notice);
 	const struct response *r;
@@ -619,28 +620,31 @@ static void do_nothing(void *with)
 /* The first time round nothing is stored, and the second time all is. */
 static void nothing_is_kept_before_pictures_are_made(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 	const char *target = at(ch, "/notices/", ch->notice.v, "/notes");
 	struct http_upload file = photo(ch, "a.jpg", 40, 0xFF0000);
 	struct request request = {.method = HTTP_POST, .path = target, .uploads = {&file, 1}};
 	const char *body = arena_printf(ch->arena, "text=twice+handled&token=%s",
 	                                web_form_token(ch->web, BEN));
-	struct response response;
+	struct response response = {.status = 0};
 	struct picture_job *job;
 
 	request.headers.sec_fetch_site = "same-origin";
 	request.headers.cookie = web_cookie(ch->web, BEN);
 	request.peer = "192.0.2.1";
 	assert_int_equal(http_urlencoded(ch->arena, body, strlen(body), &request.form), ST_OK);
-	job = app_begin(web_app(ch->web), &request, ch->arena, &response);
+	dispatch(web_app(ch->web), &request, ch->arena, &response);
+	job = response.pictures;
 	assert_non_null(job);
 	assert_int_equal(response.status, 0);
 	assert_false(web_holds(web_get(ch->web, BEN, at(ch, "/notices/", ch->notice.v, "")),
 	                       "twice handled"));
 	app_stop_waiting(web_app(ch->web));
-	app_leave(web_app(ch->web), job, do_nothing, NULL);
+	picture_shop_leave(web_app(ch->web)->pictures, job, do_nothing, NULL);
 	request.pictures = job;
-	assert_null(app_begin(web_app(ch->web), &request, ch->arena, &response));
+	response = (struct response){.status = 0};
+	dispatch(web_app(ch->web), &request, ch->arena, &response);
+	assert_null(response.pictures);
 	assert_int_equal(response.status, 422);
 	holds(&response, "must wait, since other pictures are being taken in");
 	holds(&response, "twice handled");
@@ -651,7 +655,7 @@ static void nothing_is_kept_before_pictures_are_made(void **state)
 
 static bool attempt(void *context)
 {
-	struct chapter *ch = context;
+	struct world *ch = context;
 	struct http_upload file = {"pictures", "a.jpg", BYTES("no picture")};
 	const struct response *r = add(ch, ANN, "", &file, 1);
 
@@ -660,7 +664,7 @@ static bool attempt(void *context)
 
 static void memory_may_run_out_anywhere(void **state)
 {
-	struct chapter *ch = *state;
+	struct world *ch = *state;
 
 	assert_true(attempt(ch));
 	for (size_t n = 1;; n++) {

@@ -31,6 +31,7 @@ static enum status compile_routes(struct app *app)
 static enum status set_up(struct app *app)
 {
 	const struct chapter_config chapter = {.database = app->config.database,
+	                                       .readers = app->config.readers,
 	                                       .now = app->config.now,
 	                                       .base_url = app->config.base_url,
 	                                       .mail = app->config.mail};
@@ -48,7 +49,9 @@ static enum status set_up(struct app *app)
 	app->health = health_new();
 	app->pages = page_cache_new();
 	app->pictures = picture_shop_new(app->config.pictures);
-	return app->limits && app->health && app->pages && app->pictures ? ST_OK : ST_NOMEM;
+	app->desk = desk_new();
+	return app->limits && app->health && app->pages && app->pictures && app->desk ? ST_OK
+	                                                                              : ST_NOMEM;
 }
 
 enum status app_new(const struct app_config *config, struct app **out)
@@ -72,8 +75,8 @@ void app_free(struct app *app)
 {
 	if (!app)
 		return;
-	if (app->pictures)
-		picture_shop_close(app->pictures);
+	app_stop_waiting(app);
+	desk_free(app->desk);
 	picture_shop_free(app->pictures);
 	chapter_close(app->chapter);
 	page_cache_free(app->pages);
@@ -107,22 +110,13 @@ const struct app_config *app_config(const struct app *app)
 	return &app->config;
 }
 
-struct picture_job *app_begin(struct app *app, const struct request *request, struct arena *arena,
-                              struct response *response)
+/* NULL: answered; else what must be made first. */
+static struct picture_job *begin(struct app *app, const struct request *request,
+                                 struct arena *arena, struct response *response)
 {
 	*response = (struct response){.status = 0};
 	dispatch(app, request, arena, response);
 	return response->pictures;
-}
-
-void app_leave(struct app *app, struct picture_job *pictures, void (*done)(void *), void *with)
-{
-	picture_shop_leave(app->pictures, pictures, done, with);
-}
-
-void app_stop_waiting(struct app *app)
-{
-	picture_shop_close(app->pictures);
 }
 
 void app_handle(struct app *app, const struct request *request, struct arena *arena,
@@ -131,7 +125,7 @@ void app_handle(struct app *app, const struct request *request, struct arena *ar
 	struct request again = *request;
 	struct picture_job *pictures;
 
-	while ((pictures = app_begin(app, &again, arena, response))) {
+	while ((pictures = begin(app, &again, arena, response))) {
 		picture_shop_do(app->pictures, pictures);
 		again.pictures = pictures;
 	}
@@ -149,6 +143,84 @@ static const struct route *route_of(struct app *app, const struct request *reque
 	                &allow) != ST_OK)
 		return NULL;
 	return route;
+}
+
+/* ---- what takes time ---- */
+
+struct form {
+	struct desk_task task; /* the first, so that one is the other */
+	struct app *app;
+	struct request request;
+	struct arena *arena;
+	struct response *response;
+	void (*done)(void *with);
+	void *with;
+};
+
+bool app_takes_time(struct app *app, const struct request *request, struct arena *arena)
+{
+	const struct route *route = route_of(app, request, arena);
+
+	return route && route->flags & R_WRITES;
+}
+
+static void turn_away(struct desk_task *task)
+{
+	struct form *form = (struct form *)task;
+
+	*form->response = (struct response){.status = 0};
+	dispatch_busy(form->app, &form->request, form->arena, form->response);
+	form->done(form->with);
+}
+
+static void come_again(void *form)
+{
+	desk_leave_again(((struct form *)form)->app->desk, form);
+}
+
+/* Once more when its pictures are made. */
+static void work(struct desk_task *task)
+{
+	struct form *form = (struct form *)task;
+	struct picture_job *pictures;
+
+	form->request.patience = desk_patience(task);
+	pictures = begin(form->app, &form->request, form->arena, form->response);
+	if (!pictures) {
+		form->done(form->with);
+		return;
+	}
+	form->request.pictures = pictures;
+	picture_shop_leave(form->app->pictures, pictures, come_again, form);
+}
+
+void app_leave(struct app *app, const struct request *request, struct arena *arena,
+               struct response *response, void (*done)(void *), void *with)
+{
+	struct form *form = ARENA_NEW(arena, struct form);
+
+	if (!form) {
+		app_refuse(app, 500, request, arena, response);
+		done(with);
+		return;
+	}
+	*form = (struct form){.task = {request->peer, work, turn_away, 0, NULL},
+	                      .app = app,
+	                      .request = *request,
+	                      .arena = arena,
+	                      .response = response,
+	                      .done = done,
+	                      .with = with};
+	desk_leave(app->desk, &form->task);
+}
+
+/* The shop first: what waits there goes back to the desk. */
+void app_stop_waiting(struct app *app)
+{
+	if (app->pictures)
+		picture_shop_close(app->pictures);
+	if (app->desk)
+		desk_close(app->desk);
 }
 
 size_t app_body_limit(struct app *app, const struct request *request, size_t announced,

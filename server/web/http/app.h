@@ -16,7 +16,6 @@
 #include "web/http/http.h"
 
 struct helper; /* os/helper.h */
-struct picture_job;
 struct route;
 struct mail_setup; /* chapter/mail_round.h */
 
@@ -27,6 +26,7 @@ struct app_config {
 	size_t views_count, statics_count;
 	const struct route *routes;
 	size_t routes_count;
+	unsigned readers;        /* threads of the web, httpd_threads; 0: as many as ever */
 	bool demo;               /* the sign-in page offers a builder, a steward, an admin */
 	bool secure;             /* served over TLS, here or by a proxy: __Host- cookie, HSTS */
 	bool trust_proxy;        /* the last X-Forwarded-For address is the caller's */
@@ -58,13 +58,12 @@ const struct app_config *app_config(const struct app *app);
 void app_handle(struct app *app, const struct request *request, struct arena *arena,
                 struct response *response);
 
-/* The same, without waiting for pictures. NULL: answered. Else what must be made
- * first: app_leave it, and when it is done put it into request->pictures and call this
- * again, with the same arena. */
-struct picture_job *app_begin(struct app *app, const struct request *request, struct arena *arena,
-                              struct response *response);
-/* Calls done(with) from some thread, perhaps at once. */
-void app_leave(struct app *app, struct picture_job *pictures, void (*done)(void *), void *with);
+/* May it have to wait, for others who write or for pictures? Then app_leave it. */
+bool app_takes_time(struct app *app, const struct request *request, struct arena *arena);
+/* Answers it in another thread, and calls done(with) from there; or, when too many wait
+ * already, at once. All given is left alone until then. */
+void app_leave(struct app *app, const struct request *request, struct arena *arena,
+               struct response *response, void (*done)(void *), void *with);
 /* Lets go of all that wait; what comes later does not wait. Before the threads that
  * call the app are ended. */
 void app_stop_waiting(struct app *app);

@@ -6,6 +6,7 @@
 #include "chapter/chapter.h"
 #include "chapter/rounds.h"
 #include "web/http/context.h"
+#include "web/http/desk.h"
 #include "web/http/health.h"
 #include "web/http/limits.h"
 #include "web/http/page_cache.h"
@@ -23,11 +24,17 @@ struct app {
 	struct health *health;
 	struct page_cache *pages;
 	struct picture_shop *pictures;
+	struct desk *desk;
 };
 
 /* Everything from a request to a filled response, sealed; dispatch.c. */
 void dispatch(struct app *app, const struct request *request, struct arena *arena,
               struct response *response);
+
+/* An answer to a form for which there is no room just now: it is given back, to be sent
+ * again. Asks nothing of the database. */
+void dispatch_busy(struct app *app, const struct request *request, struct arena *arena,
+                   struct response *response);
 
 /* Does a member with a session send this, who may call the address? Looks at the
  * head alone. Whoever is turned away whatever the body says is answered: the

@@ -159,7 +159,7 @@ static enum status respond_failure(struct context *c, enum status failure)
 	        [ST_MISSING] = {404, "There is no such page, or it is not yours to see."},
 	        [ST_CONFLICT] = {409, "Somebody changed this meanwhile. Look at it again first."},
 	        [ST_DENIED] = {403, "This is not allowed."},
-	        [ST_BUSY] = {503, "The database is busy. Try again in a moment."},
+	        [ST_BUSY] = {503, "Others are being served just now. Try again in a moment."},
 	        [ST_LIMIT] = {413, "This is larger than Fairlead takes."},
 	        [ST_IO] = {500, "The box could not read or write its data."},
 	};
@@ -172,6 +172,8 @@ static enum status respond_failure(struct context *c, enum status failure)
 	if (code >= 500)
 		log_line(LOG_LEVEL_TROUBLE, "%s answered: %s",
 		         c->route ? c->route->pattern : "no route", status_words(failure));
+	if (failure == ST_BUSY)
+		return respond_busy(c, failures[failure].words);
 	return respond_error(c, code, failures[failure].words);
 }
 
@@ -316,6 +318,8 @@ static enum status with_store(struct context *c)
 	enum status status;
 
 	c->store = store_take(c->app->chapter->pool);
+	if (c->request->patience)
+		store_set_patience(c->store, c->request->patience);
 	status = guarded(c);
 	store_give(c->app->chapter->pool, c->store);
 	c->store = NULL;
@@ -382,6 +386,15 @@ bool dispatch_early(struct app *app, const struct request *request, struct arena
 	if (response->status)
 		seal_response(arena, request, app->config.secure, response);
 	return status == ST_OK && c.session && verdict == PASS;
+}
+
+void dispatch_busy(struct app *app, const struct request *request, struct arena *arena,
+                   struct response *response)
+{
+	struct context context = context_bare(app, request, arena, response);
+
+	if (respond_failure(&context, ST_BUSY) == ST_OK)
+		seal_response(arena, request, app->config.secure, response);
 }
 
 void dispatch(struct app *app, const struct request *request, struct arena *arena,

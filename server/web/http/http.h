@@ -68,6 +68,7 @@ struct request {
 	struct request_headers headers;
 	const char *peer;                   /* who calls, as limits count it: http_caller */
 	const struct picture_job *pictures; /* made of its files; NULL: it is handled first */
+	int patience; /* milliseconds that it waits for others' changes; 0: as the store does */
 };
 
 /* How long an answer may be kept, and by whom. */

@@ -69,9 +69,11 @@ struct exchange {
 	const char *uri; /* as on the request line */
 	bool begun;
 	bool last;        /* the connection ends with the answer */
+	bool left;        /* put aside, and answered when it comes back */
 	unsigned refused; /* status, 0: not refused */
 	struct request request;
 	struct response turned_away; /* status 0: the caller is let in */
+	struct response response;    /* of one that was put aside */
 	size_t answer_head_most;     /* bytes */
 	struct text body;
 	size_t body_limit;
@@ -368,24 +370,29 @@ static void go_on(void *connection)
 	MHD_resume_connection(connection);
 }
 
-/* What must wait for pictures is put aside, without a thread, and called again. */
+static enum MHD_Result give(const struct httpd *httpd, struct exchange *exchange,
+                            struct MHD_Connection *connection)
+{
+	if (fits(exchange, &exchange->response))
+		return queue(httpd, exchange, connection, &exchange->response);
+	exchange->refused = 414;
+	return refuse(httpd, exchange, connection);
+}
+
+/* What may have to wait is put aside, without a thread; when it is answered,
+ * libmicrohttpd calls again. */
 static enum MHD_Result answer(const struct httpd *httpd, struct exchange *exchange,
                               struct MHD_Connection *connection)
 {
-	struct response response;
-	struct picture_job *pictures =
-	        app_begin(httpd->app, &exchange->request, exchange->arena, &response);
-
-	if (!pictures && !fits(exchange, &response)) {
-		exchange->refused = 414;
-		return refuse(httpd, exchange, connection);
+	if (app_takes_time(httpd->app, &exchange->request, exchange->arena)) {
+		exchange->left = true;
+		MHD_suspend_connection(connection);
+		app_leave(httpd->app, &exchange->request, exchange->arena, &exchange->response,
+		          go_on, connection);
+		return MHD_YES;
 	}
-	if (!pictures)
-		return queue(httpd, exchange, connection, &response);
-	exchange->request.pictures = pictures;
-	MHD_suspend_connection(connection);
-	app_leave(httpd->app, pictures, go_on, connection);
-	return MHD_YES;
+	app_handle(httpd->app, &exchange->request, exchange->arena, &exchange->response);
+	return give(httpd, exchange, connection);
 }
 
 static enum MHD_Result read_body(const struct httpd *httpd, struct exchange *exchange,
@@ -394,8 +401,8 @@ static enum MHD_Result read_body(const struct httpd *httpd, struct exchange *exc
 	enum status status = text_failed(&exchange->body) ? ST_NOMEM : ST_OK;
 
 	door_stage(httpd->door, exchange->line->place, DOOR_ANSWER, WORK_SECONDS);
-	if (exchange->request.pictures)
-		return answer(httpd, exchange, connection);
+	if (exchange->left)
+		return give(httpd, exchange, connection);
 	if (!exchange->refused && status == ST_OK)
 		status = http_body(exchange->arena, &exchange->request,
 		                   text_string(&exchange->body), exchange->body.len);
@@ -556,7 +563,7 @@ static enum status parse_address(const struct httpd_config *config, struct socka
 	return ST_OK;
 }
 
-static unsigned thread_count(unsigned wanted)
+unsigned httpd_threads(unsigned wanted)
 {
 	long cores = sysconf(_SC_NPROCESSORS_ONLN);
 
@@ -635,7 +642,7 @@ static enum status open_house(struct httpd *httpd, const struct httpd_config *co
 
 	if (status != ST_OK)
 		return status;
-	httpd->daemon = start_daemon(httpd, thread_count(config->threads));
+	httpd->daemon = start_daemon(httpd, httpd_threads(config->threads));
 	if (!httpd->daemon)
 		return ST_IO;
 	setup.places = count_places();

@@ -29,6 +29,9 @@ struct httpd_config {
 
 struct httpd;
 
+/* How many threads it will have: 4 to 8. */
+unsigned httpd_threads(unsigned wanted);
+
 /* Starts serving. ST_INVALID: not an address; ST_IO: the port is taken; ST_LIMIT:
  * too few files may be open at once (the log says how many it takes). */
 enum status httpd_start(struct app *app, const struct httpd_config *config,

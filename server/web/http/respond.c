@@ -367,13 +367,53 @@ enum status respond_form_refused(struct context *c, const char *words)
 
 	if (is_api(c))
 		return respond_error(c, 403, words);
-	view = json_pack("{s:s, s:b, s:o}", "words", words, "signed_out", !c->member, "typed",
-	                 typed_words(c));
+	view = json_pack("{s:s, s:b, s:b, s:o}", "words", words, "signed_out", !c->member,
+	                 "send_again", 0, "typed", typed_words(c));
 	present_set(view, "any", json_boolean(json_array_size(json_object_get(view, "typed"))));
 	done = respond_view(c, 403, "refused.html",
 	                    c->member ? "This form is too old" : "You are signed out", view,
 	                    CACHE_NEVER);
 	return done == ST_OK ? done : respond_error(c, 403, words);
+}
+
+/* All of a form, to be sent once more as it came, by its own token; NULL when it has what
+ * no page may hold, or files. */
+static json_t *form_again(const struct context *c)
+{
+	const struct http_fields *fields = &c->request->form;
+	json_t *again;
+
+	if (c->request->method != HTTP_POST || c->request->uploads.count)
+		return NULL;
+	again = json_array();
+	for (size_t i = 0; i < fields->count; i++) {
+		const char *name = fields->at[i].name;
+
+		if (strstr(name, "password") || strstr(name, "code")) {
+			json_decref(again);
+			return NULL;
+		}
+		json_array_append_new(
+		        again, json_pack("{s:s, s:s}", "name", name, "value", fields->at[i].value));
+	}
+	return again;
+}
+
+enum status respond_busy(struct context *c, const char *words)
+{
+	json_t *again = NULL, *typed, *view;
+	enum status done;
+
+	response_header(c->arena, c->response, "Retry-After", "5");
+	if (is_api(c) || c->request->method != HTTP_POST)
+		return respond_error(c, 503, words);
+	again = form_again(c);
+	typed = again ? json_array() : typed_words(c);
+	view = json_pack("{s:s, s:b, s:b, s:b, s:o*, s:o}", "words", words, "signed_out", 0, "any",
+	                 json_array_size(typed) > 0, "send_again", again != NULL, "again", again,
+	                 "typed", typed);
+	done = respond_view(c, 503, "refused.html", error_title(503), view, CACHE_NEVER);
+	return done == ST_OK ? done : respond_error(c, 503, words);
 }
 
 enum status respond_wait(struct context *c, int64_t seconds)

@@ -63,6 +63,10 @@ enum status respond_error(struct context *c, unsigned status, const char *words)
  * were typed stand on the page to be copied, since nothing else keeps them. */
 enum status respond_form_refused(struct context *c, const char *words) MUST_CHECK;
 
+/* 503 with Retry-After. A form without files or secrets can be sent again from the
+ * page; of others the words that were typed stand there. */
+enum status respond_busy(struct context *c, const char *words) MUST_CHECK;
+
 /* 429 with Retry-After, in seconds. */
 enum status respond_wait(struct context *c, int64_t seconds) MUST_CHECK;
 

@@ -72,13 +72,14 @@ enum status session_close(struct context *c)
 static void touch(struct context *c, const struct session *session)
 {
 	int64_t left = session->idle_until - c->now;
+	int patience;
 
 	/* More than all of it is left: the clock was set back meanwhile. */
 	if (left >= SESSION_IDLE - TOUCH_EVERY && left <= SESSION_IDLE)
 		return;
-	store_set_patience(c->store, STORE_NO_PATIENCE);
+	patience = store_set_patience(c->store, STORE_NO_PATIENCE);
 	(void)!session_touch(c->store, session->id, c->now, c->now + SESSION_IDLE);
-	store_set_patience(c->store, STORE_PATIENCE);
+	store_set_patience(c->store, patience);
 }
 
 enum status session_identify(struct context *c)
