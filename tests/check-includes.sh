@@ -35,6 +35,7 @@ declare -A may_use=(
 	[png.h]='chapter/picture_size.c'
 	[webp/decode.h]='chapter/picture_size.c'
 	[sodium.h]='os store'
+	[utf8proc.h]='core/marks.c core/name.c'
 	[gsl/gsl_cdf.h]='core/findings.c'
 	[gsl/gsl_sf_gamma.h]='core/findings_split.c'
 )

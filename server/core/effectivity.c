@@ -2,32 +2,66 @@
  * that the reason is added to. */
 #include "core/effectivity.h"
 
+#include <string.h>
+
 /* ---- truth of one value ---- */
 
-static bool matches(const struct name_pattern *pattern, const struct name *name)
+static enum truth name_matches(const struct name_pattern *pattern, const struct name *name)
 {
-	return pattern->series ? name_begins(name, &pattern->name)
-	                       : name_equal(name, &pattern->name);
+	return pattern->series ? name_in_series(&pattern->name, name)
+	                       : name_like(&pattern->name, name);
+}
+
+/* Does the statement itself print this very name, or one in the same style that
+ * is another? */
+static bool is_told_apart(const struct effectivity *s, const struct name *name)
+{
+	for (uint32_t i = 0; i < s->n_names; i++)
+		if (name_equal(&s->names[i].name, name) ||
+		    (name_styled(&s->names[i].name, name) &&
+		     name_like(&s->names[i].name, name) == TRUTH_FALSE))
+			return true;
+	return false;
+}
+
+/* HC-82XG-1 begins as the series HC-82X does and may be meant by it: a line that
+ * takes the series in takes it in, one that leaves the series out asks. */
+static bool begins(const struct name_pattern *pattern, const struct name *name)
+{
+	return pattern->series && name->len > pattern->name.len &&
+	       memcmp(name->key, pattern->name.key, pattern->name.len) == 0;
+}
+
+/* Unclear is what may be the printed name in another writing. A name that the
+ * statement tells from it is none: PA-31P is not PA-31 where both are printed,
+ * and 172L not 172 where 172K is printed beside it. The empty name is not
+ * known. */
+static enum truth matches(const struct effectivity *s, const struct condition *c,
+                          const struct name_pattern *pattern, const struct name *name)
+{
+	enum truth truth = name_matches(pattern, name);
+
+	if (truth != TRUTH_UNKNOWN || name_is_empty(name))
+		return truth;
+	if (begins(pattern, name))
+		return c->negated ? TRUTH_UNKNOWN : TRUTH_TRUE;
+	return is_told_apart(s, name) ? TRUTH_FALSE : TRUTH_UNKNOWN;
 }
 
 static enum truth decide_model(const struct effectivity *s, const struct condition *c,
                                const struct name *model)
 {
-	if (name_is_empty(model))
-		return TRUTH_UNKNOWN;
-	for (uint32_t i = 0; i < c->names; i++)
-		if (matches(&s->names[c->name + i], model))
-			return TRUTH_TRUE;
-	return TRUTH_FALSE;
+	enum truth truth = TRUTH_FALSE;
+
+	for (uint32_t i = 0; i < c->names && truth != TRUTH_TRUE; i++)
+		truth = truth_or(truth, matches(s, c, &s->names[c->name + i], model));
+	return truth;
 }
 
-static bool in_any_range(const struct effectivity *s, const struct condition *c,
-                         const struct serial *serial)
+static enum truth in_any_range(const struct effectivity *s, const struct condition *c,
+                               const struct serial *serial)
 {
-	for (uint32_t i = 0; i < c->ranges; i++)
-		if (serial_in_range(serial, &s->serials[c->range + i]))
-			return true;
-	return false;
+	return serial_in_any(serial, s->serials + c->range, c->ranges);
 }
 
 static enum truth decide_dates(const struct effectivity *s, const struct condition *c,
@@ -68,7 +102,7 @@ static enum truth decide_detail(const struct effectivity *s, const struct condit
 		return TRUTH_TRUE;
 	if (!has)
 		return TRUTH_UNKNOWN;
-	return truth_of(in_any_range(s, c, c->detail == PART_LOT ? &part->lot : &part->serial));
+	return in_any_range(s, c, c->detail == PART_LOT ? &part->lot : &part->serial);
 }
 
 /* An entry without a number may be the part; a list that is not complete may
@@ -80,11 +114,10 @@ static enum truth decide_part(const struct effectivity *s, const struct conditio
 
 	for (size_t i = 0; i < facts->n_parts; i++) {
 		const struct part_fact *part = &facts->parts[i];
-		enum truth number = name_is_empty(&part->number)
-		                            ? TRUTH_UNKNOWN
-		                            : truth_of(matches(pattern, &part->number));
+		enum truth number = matches(s, c, pattern, &part->number);
 
-		truth = truth_or(truth, truth_and(number, decide_detail(s, c, part)));
+		if (number != TRUTH_FALSE)
+			truth = truth_or(truth, truth_and(number, decide_detail(s, c, part)));
 	}
 	return truth;
 }
@@ -154,8 +187,7 @@ static enum truth decide_plain(const struct effectivity *s, const struct conditi
 	case COND_MODEL:
 		return decide_model(s, c, &facts->model);
 	case COND_SERIAL:
-		return facts->has_serial ? truth_of(in_any_range(s, c, &facts->serial))
-		                         : TRUTH_UNKNOWN;
+		return facts->has_serial ? in_any_range(s, c, &facts->serial) : TRUTH_UNKNOWN;
 	case COND_PURCHASED:
 		return decide_dates(s, c, &facts->purchased);
 	case COND_PLANS:
@@ -232,14 +264,15 @@ unsigned effectivity_fact_kinds(const struct effectivity *statement)
 }
 
 /* Of a part: its serial or lot where such a part is fitted, else whether one is. */
-static enum fact_kind part_fact_kind(const struct condition *c, const struct name_pattern *pattern,
-                                     const struct facts *facts, bool only_missing)
+static enum fact_kind part_fact_kind(const struct effectivity *s, const struct condition *c,
+                                     const struct name_pattern *pattern, const struct facts *facts,
+                                     bool only_missing)
 {
 	for (size_t i = 0; c->detail != PART_ANY && i < facts->n_parts; i++) {
 		const struct part_fact *part = &facts->parts[i];
 		bool has = c->detail == PART_LOT ? part->has_lot : part->has_serial;
 
-		if (matches(pattern, &part->number) && !(only_missing && has))
+		if (matches(s, c, pattern, &part->number) == TRUTH_TRUE && !(only_missing && has))
 			return c->detail == PART_LOT ? FACT_PART_LOT : FACT_PART_SERIAL;
 	}
 	return FACT_PART;
@@ -264,7 +297,7 @@ static void visit_facts(const struct effectivity *s, const struct condition *c,
 		if (only_missing && decide_name(s, c, i, facts) != TRUTH_UNKNOWN)
 			continue;
 		if (c->kind == COND_PART)
-			fact.kind = part_fact_kind(c, pattern, facts, only_missing);
+			fact.kind = part_fact_kind(s, c, pattern, facts, only_missing);
 		fact.about = pattern->name;
 		fact.series = pattern->series;
 		visit(context, &fact);
@@ -277,28 +310,49 @@ void condition_facts(const struct effectivity *statement, const struct condition
 	visit_facts(statement, condition, facts, false, visit, context);
 }
 
-static void group_needs(const struct effectivity *s, const struct condition_group *group,
-                        const struct facts *facts, effectivity_need_fn *visit, void *context)
-{
-	for (uint32_t i = 0; i < group->conditions; i++) {
-		const struct condition *c = &s->conditions[group->condition + i];
+typedef void condition_fn(void *context, const struct condition *condition);
 
-		if (condition_decide(s, c, facts) == TRUTH_UNKNOWN)
-			visit_facts(s, c, facts, true, visit, context);
+/* Visits the undecided lines of groups that no line has ruled out. */
+static void each_undecided(const struct effectivity *s, const struct facts *facts,
+                           condition_fn *visit, void *context)
+{
+	if (effectivity_decide(s, facts) != TRUTH_UNKNOWN)
+		return;
+	for (uint32_t g = 0; g < s->n_groups; g++) {
+		const struct condition_group *group = &s->groups[g];
+
+		if (group_decide(s, group, facts) != TRUTH_UNKNOWN)
+			continue;
+		for (uint32_t i = 0; i < group->conditions; i++) {
+			const struct condition *c = &s->conditions[group->condition + i];
+
+			if (condition_decide(s, c, facts) == TRUTH_UNKNOWN)
+				visit(context, c);
+		}
 	}
+}
+
+struct need_search {
+	const struct effectivity *statement;
+	const struct facts *facts;
+	effectivity_need_fn *visit;
+	void *context;
+};
+
+static void visit_missing(void *context, const struct condition *condition)
+{
+	const struct need_search *search = context;
+
+	visit_facts(search->statement, condition, search->facts, true, search->visit,
+	            search->context);
 }
 
 void effectivity_needs(const struct effectivity *statement, const struct facts *facts,
                        effectivity_need_fn *visit, void *context)
 {
-	if (effectivity_decide(statement, facts) != TRUTH_UNKNOWN)
-		return;
-	for (uint32_t g = 0; g < statement->n_groups; g++) {
-		const struct condition_group *group = &statement->groups[g];
+	struct need_search search = {statement, facts, visit, context};
 
-		if (group_decide(statement, group, facts) == TRUTH_UNKNOWN)
-			group_needs(statement, group, facts, visit, context);
-	}
+	each_undecided(statement, facts, visit_missing, &search);
 }
 
 /* ---- reasons ---- */
@@ -347,8 +401,16 @@ static void say_group_fails(const struct effectivity *s, const struct condition_
 
 #define NEEDS_NAMED 8
 
+struct need {
+	struct fact fact;
+	const struct condition *condition; /* the first that wants it */
+};
+
 struct need_list {
-	struct fact facts[NEEDS_NAMED];
+	const struct effectivity *statement;
+	const struct facts *facts;
+	struct need needs[NEEDS_NAMED];
+	const struct condition *condition; /* being looked at */
 	unsigned count;
 	bool more;
 };
@@ -358,12 +420,20 @@ static void collect_need(void *context, const struct fact *fact)
 	struct need_list *list = context;
 
 	for (unsigned i = 0; i < list->count; i++)
-		if (fact_equal(&list->facts[i], fact))
+		if (fact_equal(&list->needs[i].fact, fact))
 			return;
 	if (list->count == NEEDS_NAMED)
 		list->more = true;
 	else
-		list->facts[list->count++] = *fact;
+		list->needs[list->count++] = (struct need){*fact, list->condition};
+}
+
+static void collect_needs(void *context, const struct condition *condition)
+{
+	struct need_list *list = context;
+
+	list->condition = condition;
+	visit_facts(list->statement, condition, list->facts, true, collect_need, list);
 }
 
 /* A date that is known, but not well enough. */
@@ -386,22 +456,37 @@ static const struct date_fact *partial_date(const struct facts *facts, const str
 	}
 }
 
+/* Known, yet unclear: "(the kit says WH0120, line 2 says: serial WH-0101 and on)" */
+static void say_unclear(const struct need_list *list, const struct need *need, struct text *out)
+{
+	if (!fact_is_written(list->facts, &need->fact))
+		return;
+	text_add(out, " (the kit says ");
+	fact_value(list->facts, &need->fact, out);
+	text_printf(out, ", line %u says: ", need->condition->line);
+	condition_print(list->statement, need->condition, out);
+	text_add_char(out, ')');
+}
+
 /* "kit serial number, purchase date (known only as 2017)" */
 static void say_needs(const struct effectivity *s, const struct facts *facts, struct text *out)
 {
-	struct need_list list = {.count = 0};
+	struct need_list list = {.statement = s, .facts = facts};
 
-	effectivity_needs(s, facts, collect_need, &list);
+	each_undecided(s, facts, collect_needs, &list);
 	for (unsigned i = 0; i < list.count; i++) {
-		const struct date_fact *date = partial_date(facts, &list.facts[i]);
+		const struct need *need = &list.needs[i];
+		const struct date_fact *date = partial_date(facts, &need->fact);
 
 		text_add(out, i ? ", " : "");
-		fact_wanted(&list.facts[i], out);
-		if (!date || date->state != DATE_KNOWN)
-			continue;
-		text_add(out, " (known only as ");
-		fact_value(facts, &list.facts[i], out);
-		text_add_char(out, ')');
+		fact_wanted(&need->fact, out);
+		if (date && date->state == DATE_KNOWN) {
+			text_add(out, " (known only as ");
+			fact_value(facts, &need->fact, out);
+			text_add_char(out, ')');
+		} else if (!date) {
+			say_unclear(&list, need, out);
+		}
 	}
 	text_add(out, list.more ? " and more" : "");
 }

@@ -135,11 +135,11 @@ static enum status read_range(struct parser *p, struct slice item, struct raw_ra
 	return expect_end(p, rest);
 }
 
-static enum status read_serial(struct parser *p, struct slice word, struct serial *out)
+static enum status read_serial(struct parser *p, bool lot, struct slice word, struct serial *out)
 {
 	char expected[120];
 	size_t where = 0;
-	enum serial_fault fault = serial_check(word.at, word.len, &where);
+	enum serial_fault fault = serial_check_printed(word.at, word.len, lot, &where);
 
 	if (fault == SERIAL_FINE)
 		return serial_make(p->arena, word.at, word.len, out);
@@ -153,15 +153,19 @@ static enum status read_serial(struct parser *p, struct slice word, struct seria
 static enum status check_serial_range(struct parser *p, const struct raw_range *raw,
                                       const struct serial_range *range)
 {
-	if (!serial_comparable(&range->first, &range->last))
+	switch (serial_range_check(range)) {
+	case RANGE_STYLE:
 		return fail_at(p, raw->to.at,
 		               "an end written in the same style as the start; write two ranges");
-	if (serial_compare(&range->first, &range->last) > 0)
+	case RANGE_ORDER:
 		return fail_at(p, raw->to.at, "an end that is not before the start");
+	case RANGE_FINE:
+		break;
+	}
 	return ST_OK;
 }
 
-static enum status add_serial_range(struct parser *p, const struct raw_range *raw)
+static enum status add_serial_range(struct parser *p, bool lot, const struct raw_range *raw)
 {
 	struct serial_range range = {.first = {.text = NULL}};
 	enum status status;
@@ -169,11 +173,12 @@ static enum status add_serial_range(struct parser *p, const struct raw_range *ra
 	if (raw->form == RANGE_BEFORE || raw->form == RANGE_AFTER)
 		return fail_at(p, raw->from.at,
 		               "\"up to\" or \"and on\" with the first or last number concerned");
-	status = read_serial(p, raw->from, raw->form == RANGE_UP_TO ? &range.last : &range.first);
+	status = read_serial(p, lot, raw->from,
+	                     raw->form == RANGE_UP_TO ? &range.last : &range.first);
 	if (status == ST_OK && raw->form == RANGE_ONE)
 		range.last = range.first;
 	if (status == ST_OK && raw->form == RANGE_THRU)
-		status = read_serial(p, raw->to, &range.last);
+		status = read_serial(p, lot, raw->to, &range.last);
 	if (status == ST_OK && raw->form == RANGE_THRU)
 		status = check_serial_range(p, raw, &range);
 	if (status == ST_OK)
@@ -283,7 +288,7 @@ static enum status add_ranges(struct parser *p, struct condition *cond, struct s
 		else if (table == TABLE_NUMBERS)
 			status = add_number_span(p, cond->kind == COND_HOURS, &raw);
 		else
-			status = add_serial_range(p, &raw);
+			status = add_serial_range(p, cond->detail == PART_LOT, &raw);
 		cond->ranges++;
 	}
 	return status;
@@ -516,7 +521,7 @@ enum status effectivity_parse_lots(struct arena *arena, const char *text, size_t
                                    struct statement_fault *fault)
 {
 	struct effectivity tables = {.n_serials = 0};
-	struct condition condition = {.kind = COND_SERIAL};
+	struct condition condition = {.kind = COND_PART, .detail = PART_LOT};
 	struct parser p = {.arena = arena, .fault = fault, .out = &tables};
 	struct slice all = {text, len};
 	struct sizes sizes = {.lines = 0};

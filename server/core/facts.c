@@ -179,10 +179,14 @@ static void add_shipped(struct text *out, const struct subkit_fact *subkit)
 	add_date(out, subkit ? &subkit->shipped : &unknown, "not received");
 }
 
-static bool is_about(const struct part_fact *part, const struct fact *fact)
+/* Is it, or may it be, the part that the fact is about? A part without a number
+ * is not looked at. */
+static enum truth is_about(const struct part_fact *part, const struct fact *fact)
 {
-	return fact->series ? name_begins(&part->number, &fact->about)
-	                    : name_equal(&part->number, &fact->about);
+	if (name_is_empty(&part->number))
+		return TRUTH_FALSE;
+	return fact->series ? name_in_series(&fact->about, &part->number)
+	                    : name_like(&fact->about, &part->number);
 }
 
 /* One fitted part: that it is, or its serial or lot. */
@@ -190,7 +194,7 @@ static void add_part(const struct part_fact *part, const struct fact *fact, stru
 {
 	bool has = fact->kind == FACT_PART_LOT ? part->has_lot : part->has_serial;
 
-	if (fact->series)
+	if (fact->series || is_about(part, fact) != TRUTH_TRUE)
 		text_printf(out, "%s ", part->number.text);
 	if (fact->kind == FACT_PART)
 		text_add(out, "fitted");
@@ -214,7 +218,7 @@ static void add_parts(const struct facts *facts, const struct fact *fact, struct
 	unsigned found = 0;
 
 	for (size_t i = 0; i < facts->n_parts; i++) {
-		if (!is_about(&facts->parts[i], fact))
+		if (is_about(&facts->parts[i], fact) == TRUTH_FALSE)
 			continue;
 		text_add(out, found++ ? ", " : "");
 		add_part(&facts->parts[i], fact, out);
@@ -241,6 +245,42 @@ static void add_landings(const struct facts *facts, struct text *out)
 		text_printf(out, "%lld", (long long)landings);
 	else
 		text_add(out, "not known");
+}
+
+/* Is a part written down that may be the one asked for, or, if its serial or lot
+ * is, that for each that may be it? */
+static bool is_part_written(const struct facts *facts, const struct fact *fact)
+{
+	bool any = false;
+
+	for (size_t i = 0; i < facts->n_parts; i++) {
+		const struct part_fact *part = &facts->parts[i];
+
+		if (is_about(part, fact) == TRUTH_FALSE ||
+		    (fact->kind == FACT_PART && is_about(part, fact) == TRUTH_TRUE))
+			continue;
+		if ((fact->kind == FACT_PART_LOT && !part->has_lot) ||
+		    (fact->kind == FACT_PART_SERIAL && !part->has_serial))
+			return false;
+		any = true;
+	}
+	return any;
+}
+
+bool fact_is_written(const struct facts *facts, const struct fact *fact)
+{
+	switch (fact->kind) {
+	case FACT_MODEL:
+		return !name_is_empty(&facts->model);
+	case FACT_SERIAL:
+		return facts->has_serial;
+	case FACT_PART:
+	case FACT_PART_SERIAL:
+	case FACT_PART_LOT:
+		return is_part_written(facts, fact);
+	default:
+		return false;
+	}
 }
 
 void fact_value(const struct facts *facts, const struct fact *fact, struct text *out)

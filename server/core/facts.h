@@ -112,6 +112,10 @@ void fact_wanted(const struct fact *fact, struct text *out);
 /* A question: "What is the serial number on the kit's data plate or packing list?" */
 void fact_question(const struct fact *fact, struct text *out);
 
+/* Does the kit name something by a name or number that was written by hand, and
+ * may have been meant otherwise? */
+bool fact_is_written(const struct facts *facts, const struct fact *fact);
+
 /* What the kit says of it: "WH-0100", "September 2017", "not fitted", "not known". */
 void fact_value(const struct facts *facts, const struct fact *fact, struct text *out);
 

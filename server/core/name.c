@@ -1,32 +1,31 @@
 #include "core/name.h"
 
 #include <string.h>
+#include <utf8proc.h>
 
-static bool is_blank(char c)
+#include "core/marks.h"
+
+/* The key is as long as the text, so a letter whose capital takes another
+ * number of bytes stays as it is. */
+static void fold(char *at, size_t len)
 {
-	return c == ' ' || c == '\t' || c == '\n' || c == '\r';
-}
+	for (size_t i = 0; i < len;) {
+		utf8proc_uint8_t *here = (utf8proc_uint8_t *)at + i;
+		utf8proc_uint8_t capital[4];
+		utf8proc_int32_t point;
+		utf8proc_ssize_t step;
 
-static char fold(char c)
-{
-	return c >= 'a' && c <= 'z' ? (char)(c - 'a' + 'A') : c;
-}
-
-/* Copies without blanks at the ends and with one space for each inner run. */
-static size_t squeeze(const char *text, size_t len, char *out)
-{
-	size_t used = 0;
-
-	for (size_t i = 0; i < len; i++) {
-		if (!is_blank(text[i]))
-			out[used++] = text[i];
-		else if (used && out[used - 1] != ' ')
-			out[used++] = ' ';
+		if (*here < 0x80) {
+			*here = (utf8proc_uint8_t)(*here >= 'a' && *here <= 'z' ? *here - 'a' + 'A'
+			                                                        : *here);
+			i++;
+			continue;
+		}
+		step = utf8proc_iterate(here, (utf8proc_ssize_t)(len - i), &point);
+		if (step > 0 && utf8proc_encode_char(utf8proc_toupper(point), capital) == step)
+			memcpy(here, capital, (size_t)step);
+		i += step > 0 ? (size_t)step : 1;
 	}
-	if (used && out[used - 1] == ' ')
-		used--;
-	out[used] = '\0';
-	return used;
 }
 
 /* FNV-1a, 32 bits (Fowler, Noll, Vo; from memory): names are short and the
@@ -46,13 +45,13 @@ static char *make_key(struct arena *arena, char *kept, size_t used)
 	char *key;
 	size_t i = 0;
 
-	while (i < used && fold(kept[i]) == kept[i])
+	while (i < used && !(kept[i] >= 'a' && kept[i] <= 'z') && !((unsigned char)kept[i] & 0x80))
 		i++;
 	if (i == used)
 		return kept;
 	key = arena_copy(arena, kept, used);
-	for (; key && i < used; i++)
-		key[i] = fold(kept[i]);
+	if (key)
+		fold(key, used);
 	return key;
 }
 
@@ -64,11 +63,12 @@ enum status name_make(struct arena *arena, const char *text, size_t len, struct 
 
 	if (!kept)
 		return ST_NOMEM;
-	used = squeeze(text, len, kept);
+	used = marks_clean(text, len, kept);
 	key = make_key(arena, kept, used);
 	if (!key)
 		return ST_NOMEM;
-	*out = (struct name){kept, key, (uint32_t)used, hash_bytes(key, used)};
+	*out = (struct name){kept, key, (uint32_t)used, hash_bytes(key, used),
+	                     marks_letters(key, used)};
 	return ST_OK;
 }
 
@@ -88,10 +88,41 @@ bool name_same(const struct name *a, const struct name *b)
 	return name_equal(a, b) || (a->len == 0 && b->len == 0);
 }
 
-bool name_begins(const struct name *name, const struct name *prefix)
+enum truth name_like(const struct name *printed, const struct name *typed)
 {
-	return prefix->len > 0 && name->len >= prefix->len &&
-	       memcmp(name->key, prefix->key, prefix->len) == 0;
+	struct marks a, b;
+
+	if (name_is_empty(printed) || name_is_empty(typed))
+		return TRUTH_UNKNOWN;
+	if (name_equal(printed, typed))
+		return TRUTH_TRUE;
+	if (marks_apart(printed->letters, typed->letters))
+		return TRUTH_FALSE;
+	marks_read(printed->key, printed->len, &a);
+	marks_read(typed->key, typed->len, &b);
+	return marks_same(&a, &b);
+}
+
+enum truth name_in_series(const struct name *printed, const struct name *typed)
+{
+	struct marks a, b;
+
+	if (name_is_empty(printed) || name_is_empty(typed))
+		return TRUTH_UNKNOWN;
+	if (marks_apart(printed->letters, typed->letters))
+		return TRUTH_FALSE;
+	marks_read(printed->key, printed->len, &a);
+	marks_read(typed->key, typed->len, &b);
+	return marks_in_series(&a, &b);
+}
+
+bool name_styled(const struct name *a, const struct name *b)
+{
+	struct marks x, y;
+
+	marks_read(a->key, a->len, &x);
+	marks_read(b->key, b->len, &y);
+	return marks_styled(&x, &y);
 }
 
 int name_compare(const struct name *a, const struct name *b)

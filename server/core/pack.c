@@ -31,7 +31,9 @@ static void put_name(struct pack *pack, const struct name *from, struct name *to
 	const char *text = put_text(pack, from->text);
 	const char *key = same ? text : put_text(pack, from->key);
 
-	*to = (struct name){.text = text, .key = key, .len = from->len, .hash = from->hash};
+	*to = *from;
+	to->text = text;
+	to->key = key;
 }
 
 static void put_serial(struct pack *pack, const struct serial *from, struct serial *to)
@@ -39,6 +41,7 @@ static void put_serial(struct pack *pack, const struct serial *from, struct seri
 	*to = *from;
 	put_name(pack, &from->shape, &to->shape);
 	to->text = put_text(pack, from->text);
+	to->bare = from->bare == from->text ? to->text : put_text(pack, from->bare);
 }
 
 /* ---- lists ---- */

@@ -153,30 +153,31 @@ static const struct record *line_record(const struct notice *notice, struct reco
 
 /* ---- one line, by parts fitted ---- */
 
+/* Only what is certain closes a line: a number or lot that may be the affected
+ * one, written in another way, leaves it open. */
 static bool has_lot_outside(const struct part_fact *part, const struct notice_line *line)
 {
-	if (!part->has_lot || line->n_lots == 0)
-		return false;
-	for (size_t i = 0; i < line->n_lots; i++)
-		if (serial_in_range(&part->lot, &line->lots[i]))
-			return false;
-	return true;
+	return part->has_lot && line->n_lots > 0 &&
+	       serial_in_any(&part->lot, line->lots, line->n_lots) == TRUTH_FALSE;
 }
 
 static bool is_new_number(const struct part_fact *part, const struct notice_line *line)
 {
-	return name_equal(&part->number, &line->replacement) &&
-	       !name_equal(&line->replacement, &line->part);
+	return name_like(&line->replacement, &part->number) == TRUTH_TRUE &&
+	       !name_equal(&line->part, &line->replacement);
 }
 
 static bool is_other_lot(const struct part_fact *part, const struct notice_line *line)
 {
-	return name_equal(&part->number, &line->part) && has_lot_outside(part, line);
+	return name_like(&line->part, &part->number) == TRUTH_TRUE && has_lot_outside(part, line);
 }
 
 static bool is_affected(const struct part_fact *part, const struct notice_line *line)
 {
-	return name_equal(&part->number, &line->part) && !has_lot_outside(part, line);
+	if (name_is_empty(&line->part) || name_is_empty(&part->number))
+		return false;
+	return !is_new_number(part, line) && name_like(&line->part, &part->number) != TRUTH_FALSE &&
+	       !has_lot_outside(part, line);
 }
 
 typedef bool part_test(const struct part_fact *part, const struct notice_line *line);

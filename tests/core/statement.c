@@ -399,7 +399,8 @@ static const struct {
         {"serial WH-0101 thru WH-0145", "serial WH-0146", NO, ""},
         /* Serials: another prefix or shape is outside, not in doubt. */
         {"serial WH-0101 and on", "serial WX-0200", NO, ""},
-        {"serial WH-0101 and on", "serial WH-0200-A", NO, ""},
+        {"serial WH-0101 and on", "serial WH-0200-A", ASK, "serial"},
+        {"serial WH-0101 and on", "serial WH-0100-A", NO, ""},
         {"not serial WH-0101 and on", "serial WX-0200", YES, ""},
         {"serial 28-7505001 thru 28-7505260", "serial 28-7505009", YES, ""},
         {"serial WH-9 thru WH-11", "serial WH-10", YES, ""},

@@ -405,9 +405,8 @@ static void test_bad_answers_change_nothing(void **state)
 {
 	static const char *const bodies[] = {
 	        "fact=serial&answer=",
-	        "fact=serial&answer=WH+5",
-	        "fact=serial&answer=WH",
-	        "fact=serial&answer=%D0%96-5",
+	        "fact=serial&answer=--",
+	        "fact=serial&answer=%3F",
 	        "fact=serial&answer=%00WH-5",
 	        "fact=serial",
 	        "fact=option+tailwheel&answer=maybe",
@@ -491,8 +490,7 @@ static const struct bad_facts bad_facts[] = {
         {"first_flight=2026-09-22", "First flight must not be in the future"},
         {"first_flight=2020&not_flown=yes", "yet “Not flown yet” is ticked"},
         {"not_flown=maybe", "Not flown yet must be ticked or left alone"},
-        {"serial=WH+0100", "Kit serial number"},
-        {"serial=WHIMBREL", "Kit serial number"},
+        {"serial=--", "Kit serial number"},
         {"serial=%E2%80%AEWH-1", "Kit serial number"},
         {"serial=%C0%AF1", "Kit serial number"},
         {"serial=WH-1%00", "Kit serial number"},
@@ -508,7 +506,7 @@ static const struct bad_facts bad_facts[] = {
         {"subkit=1&subkit_state=not+received&subkit_shipped=2017", "the sub-kit is not received"},
         {"subkit=1&subkit_state=received&subkit_shipped=2026-12", "must not be in the future"},
         {"part=&part_position=left&part_serial=&part_lot=", "Part number is needed"},
-        {"part=X&part_position=&part_serial=no+digits&part_lot=", "Serial number"},
+        {"part=X&part_position=&part_serial=--&part_lot=", "Serial number"},
         {"part=X&part_position=&part_serial=&part_lot=%3Cb%3E", "Lot"},
         {"steps=012345678901234567890123456789012345678901234567890123456789012345678901234567890",
          "Steps built holds a code longer"},
@@ -578,7 +576,7 @@ static void test_more_rows_saves_nothing_and_keeps_what_was_typed(void **state)
 static void test_sections_open_where_something_is_to_be_done(void **state)
 {
 	struct world *ch = *state;
-	const struct response *response = save_facts(ch, "part=X&part_serial=no+digits");
+	const struct response *response = save_facts(ch, "part=X&part_serial=%3F");
 
 	assert_int_equal(response->status, 422);
 	expect_holds(response, "<details id=\"parts\" open>");

@@ -233,7 +233,7 @@ static void test_fields_that_are_refused(void **state)
 	        {HEAD "&part=A&disposition=", "To do is needed in this row"},
 	        {HEAD "&part=A&disposition=burn", "To do is not one of those on offer"},
 	        {HEAD "&part=A&disposition=rework&lots=3+til+9", "Lots at column 3: expected"},
-	        {HEAD "&part=A&disposition=rework&lots=x", "Lots at column 1: expected"},
+	        {HEAD "&part=A&disposition=rework&lots=x-y", "Lots at column 1: expected"},
 	        {HEAD "&part=A&disposition=rework&part=a&disposition=scrap",
 	         "stands in another row already"},
 	        {HEAD "&item=&quantity=3", "Item is needed in this row"},
@@ -1115,7 +1115,7 @@ static void test_memory_may_run_out_anywhere(void **state)
 	        {HTTP_GET, "/board/notices/1", "", 200},
 	        {HTTP_GET, "/board/notices.json", "", 200},
 	        {HTTP_POST, "/board/new",
-	         HEAD "&act=read&part=A&disposition=scrap&lots=x&requires=HF-SB-1&steps=1,2"
+	         HEAD "&act=read&part=A&disposition=scrap&lots=x-y&requires=HF-SB-1&steps=1,2"
 	              "&effectivity=model+W%0Aserial",
 	         422},
 	        {HTTP_POST, "/board/read-back", "effectivity=serial+WH-1+thru+WH-9", 200},

@@ -216,8 +216,8 @@ static struct place serial_place(const struct serial *serial, const struct name 
 
 static bool pattern_takes(const struct name_pattern *pattern, const struct name *name)
 {
-	return pattern->series ? name_begins(name, &pattern->name)
-	                       : name_equal(name, &pattern->name);
+	return (pattern->series ? name_in_series(&pattern->name, name)
+	                        : name_like(&pattern->name, name)) == TRUTH_TRUE;
 }
 
 static bool names_part(const struct drawing *d, const struct condition *condition,
