@@ -12,7 +12,9 @@
  * Each line is a condition; all lines of a group hold together; groups are
  * joined by a line "or"; "not" turns a line round; commas within a line mean
  * any of these; empty lines mean nothing. A name may be followed by "series":
- * any name that begins so. Dates and numbers take D, D thru D, D and on,
+ * any name that begins so. Names, serials and lots that kits give are compared
+ * with those printed as marks.h says: what may be the same in another writing
+ * is unknown. Dates and numbers take D, D thru D, D and on,
  * up to D, before D, after D.
  *
  * A parsed statement is compact and immutable: groups of conditions over

@@ -68,10 +68,10 @@ async function makeKit(window) {
 	const kit = /\/kits\/\d+/.exec(window.url())[0];
 	await goes(window, `${kit}/facts`);
 	await fill(window, 'Model', 'Whimbrel');
-	await fill(window, 'Kit serial number', 'WH 0371');
+	await fill(window, 'Kit serial number', '---');
 	await press(window, 'Save all facts');
-	await sees(window, /Kit serial number may hold only/);
-	await fill(window, 'Kit serial number', 'WH-0371');
+	await sees(window, /Kit serial number has no digit/);
+	await fill(window, 'Kit serial number', 'WH 0371');
 	await press(window, 'Save all facts');
 	await goes(window, kit);
 	await sees(window, /What would help most to know/);

@@ -507,7 +507,7 @@ static const struct bad_facts bad_facts[] = {
         {"subkit=1&subkit_state=received&subkit_shipped=2026-12", "must not be in the future"},
         {"part=&part_position=left&part_serial=&part_lot=", "Part number is needed"},
         {"part=X&part_position=&part_serial=--&part_lot=", "Serial number"},
-        {"part=X&part_position=&part_serial=&part_lot=%3Cb%3E", "Lot"},
+        {"part=X&part_position=&part_serial=&part_lot=%3C%3E", "Lot"},
         {"steps=012345678901234567890123456789012345678901234567890123456789012345678901234567890",
          "Steps built holds a code longer"},
         {"plan_step=&plan_date=2017", "Step is needed"},
