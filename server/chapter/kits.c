@@ -147,6 +147,7 @@ static struct block *pack(const struct kit *kit, const struct facts *facts,
 		return NULL;
 	block->kit = (struct held_kit){.id = kit->id,
 	                               .owner = kit->owner,
+	                               .named = kit->named,
 	                               .version = kit->version,
 	                               .n_records = n_records};
 	block->bytes = sizeof *block + size;

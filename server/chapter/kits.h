@@ -22,6 +22,7 @@ struct held_kit {
 	struct kit_id id;
 	struct member_id owner;
 	int64_t version;
+	bool named;                   /* stewards may see it by name */
 	struct facts facts;           /* as its builder gave them, notices_done too */
 	const struct record *records; /* all, in order of entry */
 	size_t n_records;

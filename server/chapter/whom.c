@@ -68,15 +68,15 @@ static bool count_kit(void *context, const struct held_kit *kit, enum truth answ
 {
 	struct whom *whom = context;
 
-	(void)kit;
 	whom->counts[answer]++;
+	whom->named[answer] += kit->named;
 	return true;
 }
 
 enum status whom_count(const struct work *work, const struct effectivity *statement,
                        struct whom *out)
 {
-	struct whom whom = {{0}};
+	struct whom whom = {.counts = {0}};
 	enum status status = whom_each(work, statement, count_kit, &whom);
 
 	if (status == ST_OK)
@@ -96,10 +96,11 @@ struct listing {
 static bool list_kit(void *context, const struct held_kit *kit, enum truth answer)
 {
 	struct listing *listing = context;
-	int64_t before = listing->all.counts[answer]++;
+	int64_t before = listing->all.named[answer];
 	const struct facts *facts = &kit->facts;
 
-	if (answer != listing->answer || before < listing->page.offset ||
+	count_kit(&listing->all, kit, answer);
+	if (!kit->named || answer != listing->answer || before < listing->page.offset ||
 	    before - listing->page.offset >= listing->page.limit)
 		return true;
 	listing->kits[listing->count++] = (struct whom_kit){

@@ -23,22 +23,23 @@ enum status whom_each(const struct work *work, const struct effectivity *stateme
 
 #define WHOM_ANSWERS 3 /* of enum truth */
 
-/* Kits by answer: counts[enum truth]. */
+/* Kits by answer, of enum truth. */
 struct whom {
 	int64_t counts[WHOM_ANSWERS];
+	int64_t named[WHOM_ANSWERS]; /* of these, those whose builders let stewards see them */
 };
 enum status whom_count(const struct work *work, const struct effectivity *statement,
                        struct whom *out) MUST_CHECK;
 
-/* One kit of a list, for stewards. */
+/* One kit of a list, for stewards: its builder agreed to it. */
 struct whom_kit {
 	struct kit_id id;
 	struct member_id owner;
 	const char *name, *owner_name;
 	const char *model, *serial; /* "" when not known */
 };
-/* One page of the kits with this answer, in order of making, and the counts of
- * all. Borrowed from work->arena. */
+/* One page of the kits with this answer whose builders agreed, in order of making, and
+ * the counts of all. Borrowed from work->arena. */
 enum status whom_list(const struct work *work, const struct effectivity *statement,
                       enum truth answer, struct page page, const struct whom_kit **out,
                       size_t *count, struct whom *all) MUST_CHECK;

@@ -12,7 +12,7 @@
 
 #define KIT_COLUMNS                                                                                \
 	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records, k.counted_in,"     \
-	" k.shown,"                                                                                \
+	" k.shown, k.named,"                                                                       \
 	" coalesce(l.id, 0), coalesce(l.version, 0)"
 #define FACT_COLUMNS                                                                               \
 	", k.model, k.serial, k.purchased, k.plans, k.first_flight,"                               \
@@ -28,6 +28,7 @@ enum {
 	SQL_OWNER,
 	SQL_RENAME,
 	SQL_SET_SHOWN,
+	SQL_SET_NAMED,
 	SQL_REMOVE,
 	SQL_LIST,
 	SQL_TOTAL,
@@ -72,6 +73,7 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_OWNER] = "SELECT owner FROM kits WHERE id = ?1",
         [SQL_RENAME] = "UPDATE kits SET name = ?2, version = version + 1 WHERE id = ?1",
         [SQL_SET_SHOWN] = "UPDATE kits SET shown = ?2, version = version + 1 WHERE id = ?1",
+        [SQL_SET_NAMED] = "UPDATE kits SET named = ?2, version = version + 1 WHERE id = ?1",
         [SQL_REMOVE] = "DELETE FROM kits WHERE id = ?1",
         [SQL_LIST] = KIT_COLUMNS FROM_KITS "WHERE k.owner = ?1 ORDER BY k.id",
         [SQL_GENERATION] = "SELECT value FROM kits_generation",
@@ -203,6 +205,7 @@ static void read_kit(struct query *q, void *row)
 	kit->records = read_int(q);
 	kit->counted_in = read_int(q) != 0;
 	kit->shown = read_int(q) != 0;
+	kit->named = read_int(q) != 0;
 	kit->line.v = read_int(q);
 	kit->line_version = read_int(q);
 }
@@ -234,12 +237,22 @@ enum status kit_rename(struct store *store, struct kit_id id, const char *name)
 	return query_run_one(&q);
 }
 
+static enum status set_flag(struct store *store, size_t which, struct kit_id id, bool on)
+{
+	struct query q = start_of(store, which, NULL, id);
+
+	bind_int(&q, on);
+	return query_run_one(&q);
+}
+
 enum status kit_set_shown(struct store *store, struct kit_id id, bool shown)
 {
-	struct query q = start_of(store, SQL_SET_SHOWN, NULL, id);
+	return set_flag(store, SQL_SET_SHOWN, id, shown);
+}
 
-	bind_int(&q, shown);
-	return query_run_one(&q);
+enum status kit_set_named(struct store *store, struct kit_id id, bool named)
+{
+	return set_flag(store, SQL_SET_NAMED, id, named);
 }
 
 enum status kit_remove(struct store *store, struct kit_id id)

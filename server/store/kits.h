@@ -28,6 +28,7 @@ struct kit {
 	int64_t records;     /* how many */
 	bool counted_in;     /* in the chapter's shopping list */
 	bool shown;          /* other members may see how far it is (under_way.h) */
+	bool named;          /* stewards see it by name where a notice concerns it */
 	struct line_id line; /* build line of its model; v 0: there is none */
 	int64_t line_version;
 };
@@ -51,6 +52,7 @@ enum status kit_rename(struct store *store, struct kit_id id, const char *name) 
 /* Findings on it stay, with its facts as they were then (reports.h). */
 enum status kit_remove(struct store *store, struct kit_id id) MUST_CHECK;
 enum status kit_set_shown(struct store *store, struct kit_id id, bool shown) MUST_CHECK;
+enum status kit_set_named(struct store *store, struct kit_id id, bool named) MUST_CHECK;
 /* One member's, in order of making. */
 enum status kit_list(struct store *store, struct arena *arena, struct member_id owner,
                      const struct kit **out, size_t *count) MUST_CHECK;

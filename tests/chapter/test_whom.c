@@ -135,6 +135,8 @@ static void add_kit(struct world *ch, int i)
 	assert_ok(kit_add(ch->store, owner, arena_printf(ch->arena, "kit %d", i), WEB_START,
 	                  &ch->kits[i]));
 	assert_ok(kit_set_facts(ch->store, ch->kits[i], &facts));
+	if (i % 3)
+		assert_ok(kit_set_named(ch->store, ch->kits[i], true));
 	if (pick(2))
 		assert_ok(kit_log_add(ch->store, ch->kits[i], &row, &log));
 	for (int n = 0; n < NOTICES; n++)
@@ -310,6 +312,14 @@ static void mixed_lines_are_answered_as_on_the_page(void **state)
 
 /* ---- counts, pages ---- */
 
+static bool is_named(struct world *ch, struct kit_id id)
+{
+	struct kit kit;
+
+	assert_ok(kit_read(ch->store, ch->arena, id, &kit));
+	return kit.named;
+}
+
 static void counts_and_pages_agree(void **state)
 {
 	struct world *ch = *state;
@@ -333,6 +343,7 @@ static void counts_and_pages_agree(void **state)
 			for (size_t i = 0; i < count; i++) {
 				assert_true(kits[i].id.v > last);
 				last = kits[i].id.v;
+				assert_true(is_named(ch, kits[i].id));
 				assert_true(*kits[i].name && *kits[i].owner_name);
 				assert_true(kits[i].owner.v > 0);
 			}
@@ -340,7 +351,8 @@ static void counts_and_pages_agree(void **state)
 			if (count < 7)
 				break;
 		}
-		assert_int_equal(seen, all.counts[answer]);
+		assert_int_equal(seen, all.named[answer]);
+		assert_in_range(seen, 1, all.counts[answer] - 1);
 	}
 }
 

@@ -260,6 +260,7 @@ LISTING(news_reports_changed, report_change,
         news_reports_changed(w->store, arena, (struct report_id){0}, 9, &list, &count))
 
 WRITING(kit_set_shown, kit_set_shown(w->store, w->kit, false))
+WRITING(kit_set_named, kit_set_named(w->store, w->kit, true))
 LISTING(shown_list, shown_kit, shown_list(w->store, arena, "blue", PAGE, &list, &count, &total))
 LISTING(told_stale_of, kit_id, told_stale_of(w->store, arena, w->bob, 1, 1, &list, &count))
 WRITING(news_tell_report, news_tell_report(w->store, w->report, NULL, 0, NOW))
@@ -1034,6 +1035,7 @@ const struct operation operations[] = {
         OP(news_reports_new),
         OP(news_reports_changed),
         OP(kit_set_shown),
+        OP(kit_set_named),
         OP(shown_list),
         OP(told_stale_of),
         OP(news_tell_report),

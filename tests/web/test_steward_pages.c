@@ -839,11 +839,23 @@ static void test_stewards_see_whom_a_notice_concerns(void **state)
 	assert_holds(web_get(web, STEWARD, path),
 	             "Concerns 1 kits of the chapter; cannot be told for 1.");
 	snprintf(path, sizeof path, "/board/notices/%lld/kits", (long long)notice.v);
+	/* Counted until its builder says otherwise. */
+	assert_false(web_holds(web_get(web, STEWARD, path), "Ann Builder"));
+	assert_holds(web_get(web, STEWARD, path), "1 kits are counted, not named");
+	snprintf(query, sizeof query, "/kits/%lld/shown", (long long)web_kit(web, ANN).v);
+	assert_int_equal(web_post(web, ANN, query, "named=maybe")->status, 400);
+	assert_int_equal(web_post(web, BEN, query, "named=yes")->status, 404);
+	assert_int_equal(web_post(web, ANN, query, "named=yes")->status, 303);
 	assert_holds(web_get(web, STEWARD, path), "Ann Builder: Kit");
+	assert_holds(web_get(web, STEWARD, path), "0 kits are counted, not named");
 	assert_false(web_holds(web_get(web, STEWARD, path), "Ben Builder"));
 	snprintf(query, sizeof query, "%s?answer=cannot+tell", path);
+	assert_false(web_holds(web_get(web, ADMIN, query), "Ben Builder"));
+	assert_int_equal(kit_set_named(web_store(web), web_kit(web, BEN), true), ST_OK);
 	assert_holds(web_get(web, ADMIN, query), "Ben Builder: Kit");
 	assert_holds(web_get(web, ADMIN, query), "model not known");
+	assert_int_equal(kit_set_named(web_store(web), web_kit(web, BEN), false), ST_OK);
+	assert_false(web_holds(web_get(web, ADMIN, query), "Ben Builder"));
 	assert_int_equal(web_get(web, ANN, path)->status, 403);
 	snprintf(query, sizeof query, "%s?answer=no", path);
 	assert_int_equal(web_get(web, STEWARD, query)->status, 422);
@@ -864,7 +876,12 @@ static void test_kits_are_counted_by_answer(void **state)
 	assert_holds(response, "<b class=\"figure\">1</b> <span class=\"standing applies\">");
 	assert_holds(response, "<b class=\"figure\">1</b> <span class=\"standing cannot-tell\">");
 	assert_holds(response, "<b class=\"figure\">0</b> <span class=\"standing not-effective\">");
+	assert_holds(response, "1 not named here");
+	assert_false(web_holds(response, "Ann Builder"));
+	assert_int_equal(kit_set_named(web_store(web), web_kit(web, ANN), true), ST_OK);
+	response = web_post(web, STEWARD, "/board/read-back", "effectivity=model+Whimbrel");
 	assert_holds(response, "Ann Builder: Kit");
+	assert_holds(response, "1 not named here"); /* Ben's */
 	arena_free(arena);
 }
 

@@ -1,4 +1,5 @@
-/* board_whom.c - the kits that a published notice concerns, for stewards. */
+/* board_whom.c - the kits that a published notice concerns, for stewards: by name those
+ * whose builders agreed to it, the others as a number. */
 #include "web/board/board.h"
 #include "web/board/board_parts.h"
 #include "web/http/respond.h"
@@ -53,13 +54,14 @@ enum status page_board_whom(struct context *c)
 	return board_respond(
 	        c, "board_whom.html",
 	        arena_printf(c->arena, "Kits that %s concerns", entry->notice.number.text),
-	        json_pack("{s:s, s:s, s:I, s:I, s:b, s:o, s:o, s:o}", "number",
+	        json_pack("{s:s, s:s, s:I, s:I, s:b, s:I, s:o, s:o, s:o}", "number",
 	                  entry->notice.number.text, "path", c->request->path, "concerned",
 	                  (json_int_t)all.counts[TRUTH_TRUE], "untold",
 	                  (json_int_t)all.counts[TRUTH_UNKNOWN], "shows_untold",
-	                  answer == TRUTH_UNKNOWN, "back_url",
+	                  answer == TRUTH_UNKNOWN, "unnamed",
+	                  (json_int_t)(all.counts[answer] - all.named[answer]), "back_url",
 	                  json_sprintf("/board/notices/%lld", (long long)entry->notice.id.v),
 	                  "kits", kits_view(kits, count), "pager",
 	                  present_pager(c->request->path, &c->request->query, &page,
-	                                all.counts[answer])));
+	                                all.named[answer])));
 }

@@ -12,17 +12,19 @@
 
 struct census {
 	struct kit_id listed[WHOM_ANSWERS][CONCERN_LISTED];
-	int64_t counts[WHOM_ANSWERS];
+	struct whom all;
 	json_t *kits[WHOM_ANSWERS];
 };
 
 static bool count_kit(void *context, const struct held_kit *kit, enum truth answer)
 {
 	struct census *census = context;
-	int64_t before = census->counts[answer]++;
+	int64_t before = census->all.named[answer];
 
-	if (before < CONCERN_LISTED)
+	census->all.counts[answer]++;
+	if (kit->named && before < CONCERN_LISTED)
 		census->listed[answer][before] = kit->id;
+	census->all.named[answer] += kit->named;
 	return true;
 }
 
@@ -32,7 +34,7 @@ static enum status name_kits(const struct context *c, struct census *census, enu
 	enum status status = ST_OK;
 
 	census->kits[answer] = json_array();
-	for (int64_t i = 0; status == ST_OK && i < CONCERN_LISTED && i < census->counts[answer];
+	for (int64_t i = 0; status == ST_OK && i < CONCERN_LISTED && i < census->all.named[answer];
 	     i++) {
 		struct kit kit = {.name = "a kit removed just now", .owner_name = ""};
 
@@ -48,7 +50,8 @@ static enum status name_kits(const struct context *c, struct census *census, enu
 
 static json_t *answer_view(const struct census *census, enum truth answer)
 {
-	int64_t count = census->counts[answer], more = count - CONCERN_LISTED;
+	int64_t count = census->all.counts[answer];
+	int64_t more = count - (int64_t)json_array_size(census->kits[answer]);
 
 	return json_pack("{s:o, s:I, s:O, s:b, s:o}", "answer", present_truth(answer), "count",
 	                 (json_int_t)count, "kits", census->kits[answer], "has_kits", count > 0,
@@ -57,7 +60,7 @@ static json_t *answer_view(const struct census *census, enum truth answer)
 
 static json_t *census_view(const struct census *census)
 {
-	const int64_t *counts = census->counts;
+	const int64_t *counts = census->all.counts;
 	json_t *answers = json_array();
 
 	answers = present_append(answers, answer_view(census, TRUTH_TRUE));
@@ -74,7 +77,7 @@ static json_t *census_view(const struct census *census)
 enum status concern_view(const struct context *c, const struct effectivity *statement, json_t **out)
 {
 	struct work work = context_work(c);
-	struct census census = {.counts = {0}};
+	struct census census = {.all = {.counts = {0}}};
 	enum status status = whom_each(&work, statement, count_kit, &census);
 
 	for (unsigned answer = 0; status == ST_OK && answer < WHOM_ANSWERS; answer++)

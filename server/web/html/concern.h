@@ -1,6 +1,7 @@
 /* concern.h - whom of the chapter a statement would concern, to be shown.
  *
- * One pass over all kits (whom.h); names are kept for those that are listed only.
+ * One pass over all kits (whom.h). Listed by name are those alone whose builders let
+ * stewards see them; the others are counted.
  */
 #ifndef WEB_HTML_CONCERN_H
 #define WEB_HTML_CONCERN_H
@@ -13,7 +14,7 @@
 #define CONCERN_LISTED 40 /* kits named under each answer */
 
 /* For concern.html: {"total", "answers": [{"answer": present_truth, "count",
- * "kits": [{"name", "owner"}...], "has_kits", "more": number or false}...] in
+ * "kits": [{"name", "owner"}...], "has_kits", "more": number not named, or false}...] in
  * the order applies, cannot tell, not effective}. New reference in *out. What
  * the store says; ST_NOMEM. */
 enum status concern_view(const struct context *c, const struct effectivity *statement,

@@ -21,7 +21,7 @@ json_t *kit_present(const struct kit *kit)
 {
 	return json_pack(
 	        "{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o,"
-	        " s:o, s:o, s:o, s:o, s:b, s:o, s:o}",
+	        " s:o, s:o, s:o, s:o, s:b, s:b, s:o, s:o}",
 	        "name", kit->name, "log_url", kit_address(kit, "/log"), "due_url",
 	        kit_address(kit, "/due"), "url", kit_address(kit, ""), "facts_url",
 	        kit_address(kit, "/facts"), "reading_url", kit_address(kit, "/reading"),
@@ -33,8 +33,8 @@ json_t *kit_present(const struct kit *kit)
 	        kit_address(kit, "/reading?list=yes"), "parts_url", kit_address(kit, "/parts"),
 	        "taken_url", kit_address(kit, "/parts/taken"), "shopping_url",
 	        kit_address(kit, "/shopping"), "cutting_url", kit_address(kit, "/cutting"),
-	        "report_url", report_new_url(kit->id, NULL, NULL), "shown", kit->shown,
-	        "set_shown_url", kit_address(kit, "/shown"), "shown_url",
+	        "report_url", report_new_url(kit->id, NULL, NULL), "shown", kit->shown, "named",
+	        kit->named, "set_shown_url", kit_address(kit, "/shown"), "shown_url",
 	        json_sprintf("/under-way/%lld", (long long)kit->id.v));
 }
 

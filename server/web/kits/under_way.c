@@ -20,7 +20,9 @@
 
 static const char *const yes_no[] = {"yes", "no", NULL};
 const struct input kit_shown_inputs[] = {
-        {"shown", "Shown", INPUT_CHOICE, .required = true, .choices = yes_no}, INPUTS_END};
+        {"shown", "Shown", INPUT_CHOICE, .choices = yes_no},
+        {"named", "Named to stewards", INPUT_CHOICE, .choices = yes_no},
+        INPUTS_END};
 
 const struct input under_way_query[] = {{"q", "Name, model or builder", INPUT_LINE, .longest = 100},
                                         {"notice", "Notice", INPUT_ID},
@@ -39,13 +41,16 @@ const struct input point_inputs[] = {{"words", "What you saw coming", INPUT_TEXT
 
 /* ---- letting it be seen ---- */
 
+/* Each button of the kit's page says one of the two. */
 enum status act_kit_shown(struct context *c)
 {
 	struct kit_id kit = {context_id(c, "kit")};
 	enum status status = ST_INVALID;
 
-	if (form_ok(c->form))
+	if (form_ok(c->form) && form_given(c->form, "shown"))
 		status = kit_set_shown(c->store, kit, form_choice(c->form, "shown") == 0);
+	else if (form_ok(c->form) && form_given(c->form, "named"))
+		status = kit_set_named(c->store, kit, form_choice(c->form, "named") == 0);
 	if (status != ST_OK)
 		return status;
 	return respond_redirect(c, "/kits/%lld?said=saved#shown", (long long)kit.v);
