@@ -41,7 +41,7 @@ static bool work(const void *job, size_t size, struct text *answer)
 	return true;
 }
 
-const struct helper_rules picture_helper_rules = {work, SHOP_MEMORY, SHOP_SECONDS};
+const struct helper_rules picture_helper_rules = {work, SHOP_MEMORY, SHOP_SECONDS, 0};
 
 /* ---- one picture ---- */
 
@@ -156,8 +156,8 @@ static void make_next(struct helper *helper, struct picture_job *job)
 
 	order->status = make_one(helper, job->arena, order);
 	if (order->status == ST_IO)
-		log_line(LOG_LEVEL_TROUBLE, "no picture can be opened: the helper is gone; start "
-		                            "the service anew");
+		log_line(LOG_LEVEL_TROUBLE, "no picture can be opened: the process for it has died "
+		                            "too often within a minute, or is gone");
 	job->made++;
 }
 

@@ -1,8 +1,12 @@
-/* helper.c - three processes: who asks, the helper, a worker for each piece of work.
+/* helper.c - four processes: who asks, the keeper, the helper, a worker for each piece of work.
+ *
+ * Keeper and helper hold the same socket, so that what is asked while no helper is
+ * there waits in it for the next one.
  *
  * Who asks makes a pair of sockets and hands one end to the helper; the worker
  * inherits it: a size and the job go in, a size and the answer come out. What ends
- * early shows as an end of file. The helper reads nothing but such ends.
+ * early shows as an end of file. The helper reads nothing but such ends, and says by one
+ * byte that it has taken one.
  */
 #include "os/helper.h"
 
@@ -11,6 +15,7 @@
 #include <linux/audit.h>
 #include <linux/filter.h>
 #include <linux/seccomp.h>
+#include <poll.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stddef.h>
@@ -26,11 +31,13 @@
 #include <unistd.h>
 
 #include "base/mem.h"
+#include "os/clock.h"
 #include "os/log.h"
 
 #define SOCKET 3                    /* of the worker, the only one it keeps */
 #define JOB_MOST (64 * 1024 * 1024) /* bytes */
 #define ANSWER_MOST (16 * 1024 * 1024)
+#define WINDOW_SECONDS 60
 #define WAIT_SECONDS 60 /* without a byte moving, beside the worker's own limit */
 
 struct helper {
@@ -195,8 +202,13 @@ static int take_end(int socket)
 
 static void serve_one(const struct helper_rules *rules, int end)
 {
-	pid_t worker = fork();
+	pid_t worker;
 
+	if (send(end, "", 1, MSG_NOSIGNAL) != 1) {
+		close(end);
+		return;
+	}
+	worker = fork();
 	if (worker == 0) {
 		work(rules, end);
 		_exit(0);
@@ -206,12 +218,51 @@ static void serve_one(const struct helper_rules *rules, int end)
 		;
 }
 
+/* ---- the keeper ---- */
+
+/* Until then nobody is served, and nobody waits. False: the maker is gone. */
+static bool rest(int64_t until)
+{
+	struct pollfd asked = {.fd = SOCKET, .events = POLLIN};
+	int64_t left;
+
+	while ((left = until - clock_steady()) > 0) {
+		int end;
+
+		if (poll(&asked, 1, (int)left) <= 0)
+			continue;
+		end = take_end(SOCKET);
+		if (end < 0)
+			return false;
+		close(end);
+	}
+	return true;
+}
+
+/* 0 when the helper saw that its maker is gone. */
+static int run_helper(const struct helper_rules *rules)
+{
+	pid_t helper = fork();
+	int how = -1, end;
+
+	if (helper == 0) {
+		prctl(PR_SET_NAME, "fairlead-helper");
+		while ((end = take_end(SOCKET)) >= 0)
+			serve_one(rules, end);
+		_exit(0);
+	}
+	while (helper > 0 && waitpid(helper, &how, 0) < 0 && errno == EINTR)
+		;
+	return how;
+}
+
 /* Of what it was forked from it keeps nothing open, standard output and error
  * neither: who reads these waits for their end. Signals to end come to its maker too. */
-static void be_helper(const struct helper_rules *rules, int socket)
+static void be_keeper(const struct helper_rules *rules, int socket)
 {
+	int64_t window = (int64_t)(rules->window ? rules->window : WINDOW_SECONDS) * 1000;
+	int64_t begun[HELPER_STARTS];
 	int nothing = open("/dev/null", O_RDWR);
-	int end;
 
 	signal(SIGINT, SIG_IGN);
 	signal(SIGTERM, SIG_IGN);
@@ -220,9 +271,16 @@ static void be_helper(const struct helper_rules *rules, int socket)
 			close(at);
 	if (dup2(socket, SOCKET) != SOCKET || close_range(SOCKET + 1, ~0U, 0) != 0)
 		return;
-	prctl(PR_SET_NAME, "fairlead-helper");
-	while ((end = take_end(SOCKET)) >= 0)
-		serve_one(rules, end);
+	prctl(PR_SET_NAME, "fairlead-keeper");
+	for (size_t n = 0;; n++) {
+		int64_t *at = &begun[n % HELPER_STARTS];
+
+		if (n >= HELPER_STARTS && !rest(*at + window))
+			return;
+		*at = clock_steady();
+		if (run_helper(rules) == 0)
+			return;
+	}
 }
 
 enum status helper_start(const struct helper_rules *rules, struct helper **out)
@@ -239,7 +297,7 @@ enum status helper_start(const struct helper_rules *rules, struct helper **out)
 	fflush(NULL); /* else both would write what waits */
 	helper->process = fork();
 	if (helper->process == 0) {
-		be_helper(rules, pair[1]);
+		be_keeper(rules, pair[1]);
 		_exit(0);
 	}
 	close(pair[1]);
@@ -360,6 +418,7 @@ static enum status ask(struct helper *helper, const struct helper_part *parts, s
 	enum status status = ST_IO;
 	int pair[2];
 	bool sent;
+	char taken;
 
 	if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, pair) != 0)
 		return ST_IO;
@@ -367,7 +426,7 @@ static enum status ask(struct helper *helper, const struct helper_part *parts, s
 	setsockopt(pair[0], SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
 	sent = hand_over(helper->socket, pair[1]);
 	close(pair[1]);
-	if (sent)
+	if (sent && receive(pair[0], &taken, 1) == 1)
 		status = send_job(pair[0], parts, count) ? receive_answer(pair[0], answer)
 		                                         : ST_DENIED;
 	close(pair[0]);
@@ -381,6 +440,8 @@ enum status helper_ask(struct helper *helper, const struct helper_part *parts, s
 
 	pthread_mutex_lock(&helper->lock);
 	status = ask(helper, parts, count, answer);
+	if (status == ST_IO) /* perhaps a helper took it while it died */
+		status = ask(helper, parts, count, answer);
 	pthread_mutex_unlock(&helper->lock);
 	return status;
 }

@@ -44,7 +44,7 @@ function note(kind, pid) {
 
 function look(pid) {
 	note('server', pid);
-	for (const helper of children(pid)) {
+	for (const helper of children(pid).flatMap(children)) { // between them is the keeper
 		note('helper', helper);
 		children(helper).forEach(worker => note('worker', worker));
 	}

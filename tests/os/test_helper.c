@@ -5,10 +5,13 @@
  */
 #include <fcntl.h>
 #include <pthread.h>
+#include <sched.h>
 #include <signal.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "support.h"
@@ -165,14 +168,101 @@ static void test_many_threads_ask(void **state)
 		pthread_join(threads[i], NULL);
 }
 
+/* ---- a helper that dies ---- */
+
+/* The only child of a process; 0: it has none just now. proc(5). */
+static pid_t child_of(pid_t process)
+{
+	char path[60], text[200] = "";
+	FILE *file;
+	size_t len;
+
+	snprintf(path, sizeof path, "/proc/%d/task/%d/children", (int)process, (int)process);
+	file = fopen(path, "r");
+	assert_non_null(file);
+	len = fread(text, 1, sizeof text - 1, file);
+	fclose(file);
+	text[len] = '\0';
+	return (pid_t)strtol(text, NULL, 10);
+}
+
+/* Waits until there is one that is not that; its end is seen by the keeper alone. */
+static pid_t kill_next(pid_t keeper, pid_t last)
+{
+	pid_t at;
+
+	while ((at = child_of(keeper)) == 0 || at == last)
+		sched_yield();
+	assert_int_equal(kill(at, SIGKILL), 0);
+	return at;
+}
+
+static enum status ask_of(struct helper *one, const char *job)
+{
+	const struct helper_part part = {job, strlen(job)};
+	struct text answer = TEXT_EMPTY;
+	enum status status = helper_ask(one, &part, 1, &answer);
+
+	text_free(&answer);
+	return status;
+}
+
+/* In a process of its own, whose only child is the keeper. */
+static int try_to_kill(unsigned window, bool for_good)
+{
+	const struct helper_rules rules = {work, MEMORY, 1, window};
+	struct helper *one = NULL;
+	pid_t keeper, last = 0;
+
+	assert_int_equal(helper_start(&rules, &one), ST_OK);
+	keeper = child_of(getpid());
+	for (int i = 1; i < HELPER_STARTS; i++) {
+		last = kill_next(keeper, last);
+		assert_int_equal(ask_of(one, "echo"), ST_OK);
+	}
+	kill_next(keeper, last);
+	if (for_good)
+		assert_int_equal(ask_of(one, "echo"), ST_IO);
+	else
+		while (ask_of(one, "echo") != ST_OK)
+			sched_yield();
+	helper_stop(one);
+	return 0;
+}
+
+static void in_process(unsigned window, bool for_good)
+{
+	int how = -1;
+	pid_t child = fork();
+
+	if (child == 0)
+		_exit(try_to_kill(window, for_good));
+	assert_int_equal(waitpid(child, &how, 0), child);
+	assert_int_equal(how, 0);
+}
+
+static void test_one_that_dies_is_started_again(void **state)
+{
+	(void)state;
+	in_process(1, false);
+}
+
+static void test_one_that_dies_too_often_is_not(void **state)
+{
+	(void)state;
+	in_process(86400, true);
+}
+
 int main(void)
 {
-	static const struct helper_rules rules = {work, MEMORY, 1};
+	static const struct helper_rules rules = {work, MEMORY, 1, 0};
 	const struct CMUnitTest tests[] = {
 	        cmocka_unit_test(test_work_is_done),
 	        cmocka_unit_test(test_what_a_worker_may_not),
 	        cmocka_unit_test(test_too_large_a_job),
 	        cmocka_unit_test(test_many_threads_ask),
+	        cmocka_unit_test(test_one_that_dies_is_started_again),
+	        cmocka_unit_test(test_one_that_dies_too_often_is_not),
 	};
 	int failed;
 

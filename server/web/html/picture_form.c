@@ -1,7 +1,5 @@
 #include "web/html/picture_form.h"
 
-#include <stdio.h>
-
 #include "web/http/app_parts.h"
 
 #define MEGAPIXEL 1000000
@@ -64,33 +62,37 @@ enum status pictures_look(struct context *c, size_t room)
 
 /* ---- having them made ---- */
 
-/* Of all, each rounded up to a whole million: what they cost. */
-static int64_t pixels_of(const struct context *c, const char *field, size_t count)
+/* Rounded up to a whole million: what one costs. */
+static int64_t pixels_of(const struct context *c, const char *field, size_t row)
 {
-	int64_t all = 0;
+	const struct http_upload *file = file_at(c, field, row);
+	struct picture_head head = {0, 0, 0, false};
 
-	for (size_t i = 0; i < count; i++) {
-		const struct http_upload *file = file_at(c, field, i);
-		struct picture_head head = {0, 0, 0, false};
+	picture_head_read(file->bytes, file->len, &head);
+	return ((int64_t)head.width * head.height + MEGAPIXEL - 1) / MEGAPIXEL * MEGAPIXEL;
+}
 
-		picture_head_read(file->bytes, file->len, &head);
-		all += ((int64_t)head.width * head.height + MEGAPIXEL - 1) / MEGAPIXEL * MEGAPIXEL;
-	}
-	return all;
+static int64_t price(int64_t pixels)
+{
+	int64_t amount = pixels / MEGAPIXEL;
+
+	return amount < LIMIT_PIXELS_BURST ? amount : LIMIT_PIXELS_BURST;
+}
+
+static const char *payer(const struct context *c)
+{
+	return arena_printf(c->arena, "member %lld", (long long)c->member->id.v);
 }
 
 static enum status charge(struct context *c, const char *field, int64_t pixels)
 {
-	int64_t amount = pixels / MEGAPIXEL;
-	char key[40];
+	const char *key = payer(c);
 	int64_t wait = 0;
-	enum status status;
+	enum status status = ST_NOMEM;
 
-	snprintf(key, sizeof key, "member %lld", (long long)c->member->id.v);
-	if (amount > LIMIT_PIXELS_BURST)
-		amount = LIMIT_PIXELS_BURST;
-	status = limits_take_many(c->app->limits, LIMIT_PIXELS, key, amount, context_steady(c),
-	                          &wait);
+	if (key)
+		status = limits_take_many(c->app->limits, LIMIT_PIXELS, key, price(pixels),
+		                          context_steady(c), &wait);
 	if (status != ST_LIMIT)
 		return status;
 	form_fail(c->form, field,
@@ -100,14 +102,34 @@ static enum status charge(struct context *c, const char *field, int64_t pixels)
 	return ST_INVALID;
 }
 
+/* What nobody opened, because the shop was full or its helper gone, is not paid for. */
+static void pay_back(const struct context *c, const char *field, size_t count)
+{
+	const char *key = payer(c);
+	int64_t all = 0, opened = 0;
+
+	for (size_t i = 0; i < count; i++) {
+		enum status status = picture_job_order(c->request->pictures, i)->status;
+		int64_t pixels = pixels_of(c, field, i);
+
+		all += pixels;
+		opened += status == ST_BUSY || status == ST_IO ? 0 : pixels;
+	}
+	if (key && opened < all)
+		limits_give_back(c->app->limits, LIMIT_PIXELS, key, price(all) - price(opened));
+}
+
 /* Leaves the handler: ST_BUSY. */
 static enum status have_made(struct context *c, const char *field, size_t count, bool sheet)
 {
 	struct picture_order *orders = ARENA_ARRAY(c->arena, struct picture_order, count);
-	int64_t pixels = pixels_of(c, field, count);
 	struct picture_job *job = NULL;
-	enum status status = charge(c, field, pixels);
+	int64_t pixels = 0;
+	enum status status;
 
+	for (size_t i = 0; i < count; i++)
+		pixels += pixels_of(c, field, i);
+	status = charge(c, field, pixels);
 	if (status != ST_OK)
 		return status;
 	for (size_t i = 0; orders && i < count; i++) {
@@ -140,6 +162,7 @@ static enum status take_made(struct context *c, size_t count, struct picture_ent
 {
 	enum status first = ST_OK;
 
+	pay_back(c, "pictures", count);
 	for (size_t i = 0; i < count; i++) {
 		const struct picture_order *order = picture_job_order(c->request->pictures, i);
 		enum status status = check_made(c, i, order);
@@ -216,8 +239,10 @@ enum status picture_take_sheet(struct context *c, const char *field, struct pict
 
 	if (found == ST_OK && !c->request->pictures)
 		return have_made(c, field, 1, true);
-	if (found == ST_OK)
+	if (found == ST_OK) {
+		pay_back(c, field, 1);
 		found = picture_job_order(c->request->pictures, 0)->status;
+	}
 	if (found == ST_OK) {
 		*out = picture_job_order(c->request->pictures, 0)->made[0];
 		return ST_OK;

@@ -108,6 +108,18 @@ enum status limits_take_many(struct limits *limits, enum limit_kind kind, const 
 	return ST_LIMIT;
 }
 
+void limits_give_back(struct limits *limits, enum limit_kind kind, const char *key, int64_t amount)
+{
+	struct digest digest = key_digest(limits, kind, key);
+	struct bucket *bucket;
+
+	pthread_mutex_lock(&limits->lock);
+	bucket = find(limits, &digest);
+	if (memcmp(&bucket->key, &digest, sizeof digest) == 0)
+		bucket->full_at -= amount * rates[kind].interval;
+	pthread_mutex_unlock(&limits->lock);
+}
+
 enum status limits_take(struct limits *limits, enum limit_kind kind, const char *key, int64_t at,
                         int64_t *wait)
 {

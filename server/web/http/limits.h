@@ -35,5 +35,7 @@ enum status limits_take(struct limits *limits, enum limit_kind kind, const char 
 /* As many tries at once as amount says, no more than the bucket holds. */
 enum status limits_take_many(struct limits *limits, enum limit_kind kind, const char *key,
                              int64_t amount, int64_t at, int64_t *wait) MUST_CHECK;
+/* Takes back what was taken and not used. */
+void limits_give_back(struct limits *limits, enum limit_kind kind, const char *key, int64_t amount);
 
 #endif
