@@ -849,7 +849,9 @@ static void worded_anew_with_what_stood_before_in_the_log(void **state)
 	              303);
 	assert_string_equal(read_report(ch, id).content.title, "Tube bent");
 	assert_int_equal(read_report(ch, id).content.parts.count, 0);
-	expect_holds(web_get(ch->web, BEN, path(id, "/log")), "A bright mark");
+	expect_holds(web_get(ch->web, ANN, path(id, "/log")), "A bright mark");
+	expect_holds(web_get(ch->web, STEWARD, path(id, "/log")), "A bright mark");
+	assert_false(web_holds(web_get(ch->web, BEN, path(id, "/log")), "A bright mark"));
 	expect_status(web_post(ch->web, STEWARD, path(id, "/edit"), TUBE), 303);
 }
 

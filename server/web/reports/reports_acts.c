@@ -299,11 +299,12 @@ enum status act_report_call(struct context *c)
 
 /* ---- the log ---- */
 
-static json_t *log_row(const struct report_log_entry *entry)
+/* Earlier words were changed for a reason: their author and stewards read them. */
+static json_t *log_row(const struct report_log_entry *entry, bool words)
 {
 	return json_pack("{s:o, s:s, s:s, s:o}", "at", board_time(entry->at), "act",
 	                 report_act_words(entry->act), "by", entry->by, "remark",
-	                 present_text(entry->remark));
+	                 present_text(entry->act == REPORT_EDITED && !words ? "" : entry->remark));
 }
 
 enum status page_report_log(struct context *c)
@@ -311,6 +312,7 @@ enum status page_report_log(struct context *c)
 	const struct report_log_entry *entries = NULL;
 	struct report report;
 	size_t count = 0;
+	bool words;
 	json_t *list;
 	enum status status = read_report(c, &report);
 
@@ -320,9 +322,10 @@ enum status page_report_log(struct context *c)
 		status = report_log(c->store, c->arena, report.id, &entries, &count);
 	if (status != ST_OK)
 		return status;
+	words = context_may(c, ROLE_STEWARD) || report.author.v == c->member->id.v;
 	list = json_array();
 	for (size_t i = 0; list && i < count; i++)
-		list = present_append(list, log_row(&entries[i]));
+		list = present_append(list, log_row(&entries[i], words));
 	return report_respond(c, "reports_log.html",
 	                      arena_printf(c->arena, "What was done to field report %lld",
 	                                   (long long)report.id.v),
