@@ -1,44 +1,126 @@
 #include "core/facts.h"
 
+#include <assert.h>
+#include <stddef.h>
+
 #include "base/text.h"
 #include "core/quantity.h"
 
+/* Does each row name its member's type? */
+#define TYPE_OF_NAME struct name
+#define TYPE_OF_SERIAL struct serial
+#define TYPE_OF_DATE struct date_fact
+#define TYPE_OF_FLIGHT struct date_fact
+#define TYPE_OF_HOURS int64_t
+#define TYPE_OF_COUNT int64_t
+#define CHECK_TYPE(key, kind, ...)                                                                 \
+	_Static_assert(_Generic(((struct facts *)NULL)->key, TYPE_OF_##kind : 1, default : 0),     \
+	               "its row names another type: " #key);
+SINGLE_FACTS(CHECK_TYPE)
+
+#define NO_FLAG SIZE_MAX
+#define HAS_NAME(key) NO_FLAG
+#define HAS_SERIAL(key) offsetof(struct facts, has_##key)
+#define HAS_DATE(key) NO_FLAG
+#define HAS_FLIGHT(key) NO_FLAG
+#define HAS_HOURS(key) offsetof(struct facts, has_##key)
+#define HAS_COUNT(key) offsetof(struct facts, has_##key)
+#define FIELD(key, kind, label, words, never, hint, logged)                                        \
+	{#key,                                                                                     \
+	 FORM_##kind,                                                                              \
+	 label,                                                                                    \
+	 words,                                                                                    \
+	 never,                                                                                    \
+	 hint,                                                                                     \
+	 offsetof(struct facts, key),                                                              \
+	 HAS_##kind(key),                                                                          \
+	 logged},
+#define KEPT_FIELD(...) FIELD(__VA_ARGS__, false)
+#define LOGGED_FIELD(...) FIELD(__VA_ARGS__, true)
+
+const struct fact_field fact_fields[FACT_FIELDS] = {KEPT_FACTS(KEPT_FIELD)
+                                                            LOGGED_FACTS(LOGGED_FIELD)};
+
+void *fact_at(struct facts *facts, const struct fact_field *field)
+{
+	return (char *)facts + field->at;
+}
+
+const void *fact_in(const struct facts *facts, const struct fact_field *field)
+{
+	return (const char *)facts + field->at;
+}
+
+bool fact_known(const struct facts *facts, const struct fact_field *field)
+{
+	switch (field->form) {
+	case FORM_NAME:
+		return !name_is_empty(fact_in(facts, field));
+	case FORM_DATE:
+	case FORM_FLIGHT:
+		return ((const struct date_fact *)fact_in(facts, field))->state != DATE_UNKNOWN;
+	case FORM_SERIAL:
+	case FORM_HOURS:
+	case FORM_COUNT:
+		break;
+	}
+	return *(const bool *)((const char *)facts + field->has);
+}
+
+void fact_set_known(struct facts *facts, const struct fact_field *field, bool known)
+{
+	assert(field->has != NO_FLAG);
+	*(bool *)((char *)facts + field->has) = known;
+}
+
 /* How each kind of fact is printed, named, wanted and asked. %s: what it is
- * about. Wanted is NULL where it reads like the name. */
+ * about. Words of a field's fact are the field's. Wanted is NULL where it reads
+ * like the name. */
 static const struct {
 	const char *print;
+	const struct fact_field *field;
 	const char *words;
 	const char *wanted;
 	const char *question;
 } kinds[FACT_KINDS] = {
-        [FACT_MODEL] = {"model", "model", NULL, "Which model is the kit?"},
-        [FACT_SERIAL] = {"serial", "kit serial number", NULL,
-                         "What is the kit's serial number? It stands on the packing lists."},
-        [FACT_PURCHASED] = {"purchased", "purchase date", NULL,
-                            "When was the kit bought? A month is worth more than a year, a day "
-                            "more than a month."},
-        [FACT_PLANS] = {"plans", "plans issue", NULL, "Which date is printed on the plans?"},
-        [FACT_FIRST_FLIGHT] = {"first-flight", "first flight", NULL,
-                               "When did it first fly, or has it not flown yet?"},
-        [FACT_SUBKIT] = {"subkit %s", "sub-kit %s", "whether sub-kit %s was received",
+        [FACT_MODEL] = {"model", &fact_fields[FIELD_model], .question = "Which model is the kit?"},
+        [FACT_SERIAL] =
+                {"serial", &fact_fields[FIELD_serial],
+                 .question = "What is the kit's serial number? It stands on the packing lists."},
+        [FACT_PURCHASED] =
+                {"purchased", &fact_fields[FIELD_purchased],
+                 .question = "When was the kit bought? A month is worth more than a year, a day "
+                             "more than a month."},
+        [FACT_PLANS] = {"plans", &fact_fields[FIELD_plans],
+                        .question = "Which date is printed on the plans?"},
+        [FACT_FIRST_FLIGHT] = {"first-flight", &fact_fields[FIELD_first_flight],
+                               .question = "When did it first fly, or has it not flown yet?"},
+        [FACT_SUBKIT] = {"subkit %s", NULL, "sub-kit %s", "whether sub-kit %s was received",
                          "Have you received sub-kit %s?"},
-        [FACT_SHIPPED] = {"shipped %s", "shipping date of sub-kit %s", NULL,
+        [FACT_SHIPPED] = {"shipped %s", NULL, "shipping date of sub-kit %s", NULL,
                           "When was sub-kit %s shipped? The date stands on its packing list."},
-        [FACT_OPTION] = {"option %s", "option %s", "whether it has option %s",
+        [FACT_OPTION] = {"option %s", NULL, "option %s", "whether it has option %s",
                          "Is the option %s fitted or planned?"},
-        [FACT_PART] = {"part %s", "part %s", "whether part %s is fitted",
+        [FACT_PART] = {"part %s", NULL, "part %s", "whether part %s is fitted",
                        "Is part %s fitted, or are all fitted parts listed?"},
-        [FACT_PART_SERIAL] = {"part %s serial", "serial number of part %s", NULL,
+        [FACT_PART_SERIAL] = {"part %s serial", NULL, "serial number of part %s", NULL,
                               "What is the serial number of part %s?"},
-        [FACT_PART_LOT] = {"part %s lot", "lot of part %s", NULL, "Which lot is part %s from?"},
-        [FACT_NOTICE] = {"notice %s", "notice %s", "whether notice %s was done",
+        [FACT_PART_LOT] = {"part %s lot", NULL, "lot of part %s", NULL,
+                           "Which lot is part %s from?"},
+        [FACT_NOTICE] = {"notice %s", NULL, "notice %s", "whether notice %s was done",
                          "Has notice %s been done?"},
-        [FACT_STEP] = {"step %s", "step %s", "whether step %s is built",
+        [FACT_STEP] = {"step %s", NULL, "step %s", "whether step %s is built",
                        "Is step %s built already?"},
-        [FACT_HOURS] = {"hours", "total time in hours", NULL, "How many hours has it flown?"},
-        [FACT_LANDINGS] = {"landings", "number of landings", NULL,
-                           "How many landings has it made?"},
+        [FACT_HOURS] = {"hours", &fact_fields[FIELD_hours],
+                        .question = "How many hours has it flown?"},
+        [FACT_LANDINGS] = {"landings", &fact_fields[FIELD_landings],
+                           .question = "How many landings has it made?"},
 };
+
+const struct fact_field *fact_field_of(enum fact_kind kind)
+{
+	return kinds[kind].field;
+}
 
 static void add_about(struct text *out, const char *pattern, const struct fact *fact)
 {
@@ -65,14 +147,19 @@ void fact_print(const struct fact *fact, struct text *out)
 
 void fact_words(const struct fact *fact, struct text *out)
 {
-	add_about(out, kinds[fact->kind].words, fact);
+	const struct fact_field *field = kinds[fact->kind].field;
+
+	add_about(out, field ? field->words : kinds[fact->kind].words, fact);
 }
 
 void fact_wanted(const struct fact *fact, struct text *out)
 {
 	const char *wanted = kinds[fact->kind].wanted;
 
-	add_about(out, wanted ? wanted : kinds[fact->kind].words, fact);
+	if (wanted)
+		add_about(out, wanted, fact);
+	else
+		fact_words(fact, out);
 }
 
 void fact_question(const struct fact *fact, struct text *out)
@@ -227,24 +314,40 @@ static void add_parts(const struct facts *facts, const struct fact *fact, struct
 		text_add(out, all_numbers_known(facts) ? "not fitted" : "not known");
 }
 
-static void add_hours(const struct facts *facts, struct text *out)
+static void add_total(struct text *out, const struct facts *facts, const struct fact_field *field)
 {
-	int64_t hours;
+	bool unflown = field->logged && facts->first_flight.state == DATE_NEVER;
+	int64_t total = fact_known(facts, field) ? *(const int64_t *)fact_in(facts, field) : 0;
 
-	if (facts_hours(facts, &hours))
-		hours_print(hours, out);
-	else
+	if (!fact_known(facts, field) && !unflown)
 		text_add(out, "not known");
+	else if (field->form == FORM_HOURS)
+		hours_print(total, out);
+	else
+		text_printf(out, "%lld", (long long)total);
 }
 
-static void add_landings(const struct facts *facts, struct text *out)
+void fact_field_value(const struct facts *facts, const struct fact_field *field, struct text *out)
 {
-	int64_t landings;
+	const void *value = fact_in(facts, field);
+	bool known = fact_known(facts, field);
 
-	if (facts_landings(facts, &landings))
-		text_printf(out, "%lld", (long long)landings);
-	else
-		text_add(out, "not known");
+	switch (field->form) {
+	case FORM_NAME:
+		text_add(out, known ? ((const struct name *)value)->text : "not known");
+		break;
+	case FORM_SERIAL:
+		text_add(out, known ? ((const struct serial *)value)->text : "not known");
+		break;
+	case FORM_DATE:
+	case FORM_FLIGHT:
+		add_date(out, value, field->never);
+		break;
+	case FORM_HOURS:
+	case FORM_COUNT:
+		add_total(out, facts, field);
+		break;
+	}
 }
 
 /* Is a part written down that may be the one asked for, or, if its serial or lot
@@ -289,19 +392,13 @@ void fact_value(const struct facts *facts, const struct fact *fact, struct text 
 
 	switch (fact->kind) {
 	case FACT_MODEL:
-		text_add(out, name_is_empty(&facts->model) ? "not known" : facts->model.text);
-		break;
 	case FACT_SERIAL:
-		text_add(out, facts->has_serial ? facts->serial.text : "not known");
-		break;
 	case FACT_PURCHASED:
-		add_date(out, &facts->purchased, "not bought");
-		break;
 	case FACT_PLANS:
-		add_date(out, &facts->plans, "no plans");
-		break;
 	case FACT_FIRST_FLIGHT:
-		add_date(out, &facts->first_flight, "not made yet");
+	case FACT_HOURS:
+	case FACT_LANDINGS:
+		fact_field_value(facts, fact_field_of(fact->kind), out);
 		break;
 	case FACT_SUBKIT:
 		add_subkit(out, facts_subkit(facts, &fact->about));
@@ -324,12 +421,6 @@ void fact_value(const struct facts *facts, const struct fact *fact, struct text 
 		break;
 	case FACT_STEP:
 		add_answer(out, facts_step_built(facts, &fact->about), "built", "not built");
-		break;
-	case FACT_HOURS:
-		add_hours(facts, out);
-		break;
-	case FACT_LANDINGS:
-		add_landings(facts, out);
 		break;
 	}
 }

@@ -70,6 +70,66 @@ struct facts {
 	        n_step_dates;
 };
 
+/* The facts that are one value each, described once. A row is
+ *
+ *     X(key, kind, label, words, never, hint)
+ *
+ * key: the member of struct facts, the column, and the key in files, forms and the
+ * API. kind: of enum fact_form without FORM_; it fixes the member's type, and all
+ * kinds but names and dates have a member has_KEY beside it. label: at a field of a
+ * form; words: within a sentence; never: what a DATE_NEVER says, NULL where
+ * nobody can say it; hint: at a field. Whatever reads, keeps or shows facts
+ * walks the rows: a new fact is a member, a row, its column in a migration (of
+ * kits and of kit_snapshots), a line in static/openapi.json, and a test. */
+#define KEPT_FACTS(X)                                                                              \
+	X(model, NAME, "Model", "model", NULL, "As the maker writes it")                           \
+	X(serial, SERIAL, "Kit serial number", "kit serial number", NULL,                          \
+	  "It stands on the packing lists and the data plate")                                     \
+	X(purchased, DATE, "Purchased", "purchase date", "not bought",                             \
+	  "2017, 2017-09 or 2017-09-24. Leave it empty when not known.")                           \
+	X(plans, DATE, "Plans issue", "plans issue", "no plans",                                   \
+	  "The date printed on the plans, as above")                                               \
+	X(first_flight, FLIGHT, "First flight", "first flight", "not made yet",                    \
+	  "2017, 2017-09 or 2017-09-24. Leave it empty when not known.")
+/* Totals, which follow from the log of a kit of the chapter (store/kit_log.h). */
+#define LOGGED_FACTS(X)                                                                            \
+	X(hours, HOURS, "Total hours", "total time in hours", NULL, "Total time, such as 120.5")   \
+	X(landings, COUNT, "Landings", "number of landings", NULL, "A whole number")
+#define SINGLE_FACTS(X) KEPT_FACTS(X) LOGGED_FACTS(X)
+/* Is the list complete? A flag of struct facts, a column, a key in files; and the list. */
+#define KNOWN_LISTS(X)                                                                             \
+	X(parts_known, parts) X(notices_known, notices_done) X(steps_known, steps_done)
+
+enum fact_form {
+	FORM_NAME,
+	FORM_SERIAL,
+	FORM_DATE,
+	FORM_FLIGHT, /* a date, or not yet: false in files */
+	FORM_HOURS,  /* hundredths */
+	FORM_COUNT
+};
+
+#define FIELD_ROW(key, ...) FIELD_##key,
+enum { SINGLE_FACTS(FIELD_ROW) FACT_FIELDS };
+#undef FIELD_ROW
+
+struct fact_field {
+	const char *key;
+	enum fact_form form;
+	const char *label, *words, *never, *hint;
+	size_t at;  /* offset of the member of struct facts */
+	size_t has; /* offset of the flag that it is known; not for names and dates */
+	bool logged;
+};
+extern const struct fact_field fact_fields[FACT_FIELDS];
+
+/* The members that a field describes. */
+void *fact_at(struct facts *facts, const struct fact_field *field);
+const void *fact_in(const struct facts *facts, const struct fact_field *field);
+bool fact_known(const struct facts *facts, const struct fact_field *field);
+/* Only for those that have a flag (asserted). */
+void fact_set_known(struct facts *facts, const struct fact_field *field, bool known);
+
 /* Facts that can be asked for. */
 enum fact_kind {
 	FACT_MODEL,
@@ -96,6 +156,9 @@ struct fact {
 	bool series;       /* every name that begins with about: parts only */
 };
 
+/* Whose value the fact is; NULL when it is one of a list. */
+const struct fact_field *fact_field_of(enum fact_kind kind);
+
 bool fact_equal(const struct fact *a, const struct fact *b);
 
 /* Short name as the statement writes it: "serial", "option tailwheel",
@@ -115,6 +178,9 @@ void fact_question(const struct fact *fact, struct text *out);
 /* Does the kit name something by a name or number that was written by hand, and
  * may have been meant otherwise? */
 bool fact_is_written(const struct facts *facts, const struct fact *fact);
+
+/* What the kit says of it: "WH-0100", "September 2017", "not known". */
+void fact_field_value(const struct facts *facts, const struct fact_field *field, struct text *out);
 
 /* What the kit says of it: "WH-0100", "September 2017", "not fitted", "not known". */
 void fact_value(const struct facts *facts, const struct fact *fact, struct text *out);

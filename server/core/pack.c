@@ -44,6 +44,24 @@ static void put_serial(struct pack *pack, const struct serial *from, struct seri
 	to->bare = from->bare == from->text ? to->text : put_text(pack, from->bare);
 }
 
+static void put_single(struct pack *pack, const struct fact_field *field, const struct facts *from,
+                       struct facts *to)
+{
+	switch (field->form) {
+	case FORM_NAME:
+		put_name(pack, fact_in(from, field), fact_at(to, field));
+		break;
+	case FORM_SERIAL:
+		put_serial(pack, fact_in(from, field), fact_at(to, field));
+		break;
+	case FORM_DATE:
+	case FORM_FLIGHT:
+	case FORM_HOURS:
+	case FORM_COUNT:
+		break; /* borrow nothing */
+	}
+}
+
 /* ---- lists ---- */
 
 typedef void put_fn(struct pack *pack, const void *from, void *to);
@@ -145,8 +163,8 @@ size_t pack_kit(void *block, const struct facts *from, const struct record *reco
 	struct facts facts = *from;
 	const struct record *kept;
 
-	put_name(&pack, &from->model, &facts.model);
-	put_serial(&pack, &from->serial, &facts.serial);
+	for (size_t i = 0; i < FACT_FIELDS; i++)
+		put_single(&pack, &fact_fields[i], from, &facts);
 	PUT(options, put_option);
 	PUT(subkits, put_subkit);
 	PUT(parts, put_part);

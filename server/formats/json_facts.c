@@ -2,10 +2,15 @@
 
 #include "formats/json_text.h"
 
-static const char *const fact_keys[] = {
-        "model",         "serial",     "purchased",   "plans",      "first_flight", "hours",
-        "landings",      "options",    "subkits",     "parts",      "parts_known",  "notices_done",
-        "notices_known", "steps_done", "steps_known", "step_plans", "step_dates",   NULL};
+#define KEY(key, ...) #key,
+static const char *const fact_keys[] = {SINGLE_FACTS(KEY) KNOWN_LISTS(KEY) "options",
+                                        "subkits",
+                                        "parts",
+                                        "notices_done",
+                                        "steps_done",
+                                        "step_plans",
+                                        "step_dates",
+                                        NULL};
 
 static const char *const part_keys[] = {"number", "serial", "lot", "position", NULL};
 static const char *const subkit_keys[] = {"shipped", NULL};
@@ -162,12 +167,35 @@ static bool list_known(struct json_reader *reader, const json_t *object, const c
 	                                   : json_read_array(reader, object, key) != NULL;
 }
 
-static void read_first_flight(struct json_reader *reader, const json_t *object, struct facts *out)
+static void read_single(struct json_reader *reader, const json_t *object,
+                        const struct fact_field *field, struct facts *out)
 {
-	if (json_is_false(json_object_get(object, "first_flight")))
-		out->first_flight.state = DATE_NEVER;
-	else
-		out->first_flight = json_read_date(reader, object, "first_flight");
+	void *at = fact_at(out, field);
+	const char *key = field->key;
+
+	switch (field->form) {
+	case FORM_NAME:
+		*(struct name *)at = json_read_name(reader, object, key);
+		break;
+	case FORM_SERIAL:
+		fact_set_known(out, field, json_read_serial(reader, object, key, at));
+		break;
+	case FORM_FLIGHT:
+		if (json_is_false(json_object_get(object, key))) {
+			((struct date_fact *)at)->state = DATE_NEVER;
+			break;
+		}
+		/* fall through */
+	case FORM_DATE:
+		*(struct date_fact *)at = json_read_date(reader, object, key);
+		break;
+	case FORM_HOURS:
+		fact_set_known(out, field, json_read_hours(reader, object, key, at));
+		break;
+	case FORM_COUNT:
+		fact_set_known(out, field, json_read_count(reader, object, key, at));
+		break;
+	}
 }
 
 void json_read_facts(struct json_reader *reader, const json_t *object, struct facts *out)
@@ -175,13 +203,8 @@ void json_read_facts(struct json_reader *reader, const json_t *object, struct fa
 	*out = (struct facts){.has_serial = false};
 	if (!json_check_keys(reader, object, fact_keys))
 		return;
-	out->model = json_read_name(reader, object, "model");
-	out->has_serial = json_read_serial(reader, object, "serial", &out->serial);
-	out->purchased = json_read_date(reader, object, "purchased");
-	out->plans = json_read_date(reader, object, "plans");
-	read_first_flight(reader, object, out);
-	out->has_hours = json_read_hours(reader, object, "hours", &out->hours);
-	out->has_landings = json_read_count(reader, object, "landings", &out->landings);
+	for (size_t i = 0; i < FACT_FIELDS; i++)
+		read_single(reader, object, &fact_fields[i], out);
 	read_options(reader, object, out);
 	read_subkits(reader, object, out);
 	out->parts = json_read_elements(reader, object, &parts_list, &out->n_parts);
@@ -291,21 +314,39 @@ static json_t *step_dates_json(const struct facts *facts)
 	return object;
 }
 
+static int set_single(json_t *object, const struct facts *facts, const struct fact_field *field)
+{
+	const void *value = fact_in(facts, field);
+	bool known = fact_known(facts, field);
+	int64_t total;
+
+	switch (field->form) {
+	case FORM_NAME:
+		return set_name(object, field->key, value);
+	case FORM_SERIAL:
+		return set_serial(object, field->key, known, value);
+	case FORM_DATE:
+	case FORM_FLIGHT:
+		return set_date(object, field->key, value);
+	case FORM_HOURS:
+	case FORM_COUNT:
+		break;
+	}
+	total = *(const int64_t *)value;
+	if (!known)
+		return 0;
+	return json_object_set_new(object, field->key,
+	                           field->form == FORM_HOURS ? json_real((double)total / 100)
+	                                                     : json_integer(total));
+}
+
 json_t *json_from_facts(const struct facts *facts)
 {
 	json_t *object = json_object();
 	int failed = object ? 0 : -1;
 
-	failed |= set_name(object, "model", &facts->model);
-	failed |= set_serial(object, "serial", facts->has_serial, &facts->serial);
-	failed |= set_date(object, "purchased", &facts->purchased);
-	failed |= set_date(object, "plans", &facts->plans);
-	failed |= set_date(object, "first_flight", &facts->first_flight);
-	if (facts->has_hours)
-		failed |=
-		        json_object_set_new(object, "hours", json_real((double)facts->hours / 100));
-	if (facts->has_landings)
-		failed |= json_object_set_new(object, "landings", json_integer(facts->landings));
+	for (size_t i = 0; i < FACT_FIELDS; i++)
+		failed |= set_single(object, facts, &fact_fields[i]);
 	failed |= json_object_set_new(object, "options", options_json(facts));
 	failed |= json_object_set_new(object, "subkits", subkits_json(facts));
 	failed |= json_object_set_new(object, "parts", parts_json(facts));

@@ -14,9 +14,8 @@
 	"SELECT k.id, k.owner, m.name, k.name, k.version, k.made_at, k.records, k.counted_in,"     \
 	" k.shown, k.named,"                                                                       \
 	" coalesce(l.id, 0), coalesce(l.version, 0)"
-#define FACT_COLUMNS                                                                               \
-	", k.model, k.serial, k.purchased, k.plans, k.first_flight,"                               \
-	" k.parts_known, k.notices_known, k.steps_known"
+#define FACT_COLUMNS KEPT_FACTS(OF_KIT) KNOWN_LISTS(OF_KIT)
+#define SET_COLUMN(key, ...) ", " #key " = ?"
 #define FROM_KITS                                                                                  \
 	" FROM kits k JOIN members m ON m.id = k.owner"                                            \
 	" LEFT JOIN lines l ON l.model_key = upper(k.model) "
@@ -83,10 +82,9 @@ static const char *const texts[SQL_COUNT] = {
         [SQL_TOUCH] = "UPDATE kits SET version = version + 1 WHERE id = ?1",
         [SQL_FACTS] =
                 KIT_COLUMNS FACT_COLUMNS FROM_KITS "WHERE k.id BETWEEN ?1 AND ?2 ORDER BY k.id",
-        [SQL_USE] = "SELECT " NEWEST(hours) ", " NEWEST(landings) " FROM kits k WHERE k.id = ?1",
-        [SQL_SET_FACTS] = "UPDATE kits SET version = version + 1, model = ?2, serial = ?3,"
-                          " purchased = ?4, plans = ?5, first_flight = ?6,"
-                          " parts_known = ?7, notices_known = ?8, steps_known = ?9 WHERE id = ?1",
+        [SQL_USE] = "SELECT k.id" LOGGED_FACTS(OF_LOG) " FROM kits k WHERE k.id = ?1",
+        [SQL_SET_FACTS] = "UPDATE kits SET version = version + 1" KEPT_FACTS(SET_COLUMN)
+                KNOWN_LISTS(SET_COLUMN) " WHERE id = ?",
         [SQL_OPTIONS] = "SELECT kit_id, name, fitted FROM kit_options " OF_RANGE,
         [SQL_SUBKITS] = "SELECT kit_id, code, received, shipped FROM kit_subkits " OF_RANGE,
         [SQL_PARTS] = "SELECT kit_id, number, position, serial, lot FROM kit_parts " OF_RANGE,
@@ -434,11 +432,9 @@ static void read_step_date(struct query *q, void *row)
 
 static void read_single_facts(struct query *q, struct facts *facts)
 {
-	facts->model = read_name(q);
-	facts->has_serial = read_serial(q, &facts->serial);
-	facts->purchased = read_date_fact(q);
-	facts->plans = read_date_fact(q);
-	facts->first_flight = read_date_fact(q);
+	for (size_t i = 0; i < FACT_FIELDS; i++)
+		if (!fact_fields[i].logged)
+			read_fact(q, &fact_fields[i], facts);
 	facts->parts_known = read_int(q) != 0;
 	facts->notices_known = read_int(q) != 0;
 	facts->steps_known = read_int(q) != 0;
@@ -449,8 +445,10 @@ static enum status read_use(struct store *store, struct kit_id id, struct facts 
 	struct query q = start_of(store, SQL_USE, NULL, id);
 
 	if (query_found(&q)) {
-		facts->has_hours = read_int_if(&q, &facts->hours);
-		facts->has_landings = read_int_if(&q, &facts->landings);
+		read_int(&q);
+		for (size_t i = 0; i < FACT_FIELDS; i++)
+			if (fact_fields[i].logged)
+				read_fact(&q, &fact_fields[i], facts);
 	}
 	return query_end(&q);
 }
@@ -610,16 +608,15 @@ enum status kits_at(struct store *store, struct arena *arena, const struct kit_a
 static enum status set_single_facts(struct store *store, struct kit_id id,
                                     const struct facts *facts)
 {
-	struct query q = start_of(store, SQL_SET_FACTS, NULL, id);
+	struct query q = start(store, SQL_SET_FACTS, NULL);
 
-	bind_label(&q, &facts->model);
-	bind_text(&q, facts->has_serial ? facts->serial.text : "");
-	bind_date_fact(&q, &facts->purchased);
-	bind_date_fact(&q, &facts->plans);
-	bind_date_fact(&q, &facts->first_flight);
+	for (size_t i = 0; i < FACT_FIELDS; i++)
+		if (!fact_fields[i].logged)
+			bind_fact(&q, &fact_fields[i], facts);
 	bind_int(&q, facts->parts_known);
 	bind_int(&q, facts->notices_known);
 	bind_int(&q, facts->steps_known);
+	bind_int(&q, id.v);
 	return query_run_one(&q);
 }
 

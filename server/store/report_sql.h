@@ -28,9 +28,8 @@ enum status snapshot_take(struct store *store, struct kit_id kit, int64_t now,
                           int64_t *out) MUST_CHECK;
 
 /* Columns of a snapshot s in the order of snapshot_read, into zeroed facts. */
-#define SNAPSHOT_COLUMNS                                                                           \
-	"s.model, s.serial, s.purchased, s.plans, s.first_flight, s.hours, s.landings,"            \
-	" s.parts_known, s.options, s.subkits, s.parts"
+#define OF_SNAPSHOT(key, ...) "s." #key ", "
+#define SNAPSHOT_COLUMNS SINGLE_FACTS(OF_SNAPSHOT) "s.parts_known, s.options, s.subkits, s.parts"
 void snapshot_read(struct query *q, struct facts *facts);
 /* Those by which findings are split (core/findings.h), and no others. */
 #define SPLITTING_COLUMNS "s.serial, s.purchased, s.plans, s.options, s.parts"

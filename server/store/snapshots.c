@@ -18,26 +18,19 @@
 
 enum { SQL_TAKE, SQL_TAKEN, SQL_COUNT };
 
-static const char
-        *const texts[SQL_COUNT] =
-                {
-                        [SQL_TAKE] = "INSERT INTO kit_snapshots (kit, kit_version, taken_at, "
-                                     "model, serial,"
-                                     " purchased, plans, first_flight, hours, landings, "
-                                     "parts_known, options,"
-                                     " subkits, parts) SELECT k.id, k.version, ?2, k.model, "
-                                     "k.serial, k.purchased,"
-                                     " k.plans, k.first_flight, " NEWEST(hours) ", " NEWEST(landings) ", k.parts_known, " PACKED(
-                                             "name" US "fitted",
-                                             "kit_options") ", " PACKED("code" US "received" US
-                                                                        "shipped",
-                                                                        "kit_subkits") ", " PACKED("number" US
-                                                                                                   "position" US
-                                                                                                   "serial" US
-                                                                                                   "lot",
-                                                                                                   "kit_parts") " FROM kits k WHERE k.id = ?1 ON CONFLICT (kit, kit_version) DO NOTHING",
-                        [SQL_TAKEN] = "SELECT s.id FROM kits k JOIN kit_snapshots s ON s.kit = k.id"
-                                      " AND s.kit_version = k.version WHERE k.id = ?1",
+#define COLUMNS                                                                                    \
+	"kit, kit_version, taken_at" SINGLE_FACTS(COLUMN) ", parts_known, options, subkits, parts"
+#define PACKED_OPTIONS PACKED("name" US "fitted", "kit_options")
+#define PACKED_SUBKITS PACKED("code" US "received" US "shipped", "kit_subkits")
+#define PACKED_PARTS PACKED("number" US "position" US "serial" US "lot", "kit_parts")
+#define VALUES "k.id, k.version, ?2" KEPT_FACTS(OF_KIT) LOGGED_FACTS(OF_LOG) ", k.parts_known"
+
+static const char *const texts[SQL_COUNT] = {
+        [SQL_TAKE] = "INSERT INTO kit_snapshots (" COLUMNS ") SELECT " VALUES ", " PACKED_OPTIONS
+                     ", " PACKED_SUBKITS ", " PACKED_PARTS " FROM kits k WHERE k.id = ?1"
+                     " ON CONFLICT (kit, kit_version) DO NOTHING",
+        [SQL_TAKEN] = "SELECT s.id FROM kits k JOIN kit_snapshots s ON s.kit = k.id"
+                      " AND s.kit_version = k.version WHERE k.id = ?1",
 };
 
 const struct sql_set snapshot_sql = {SET_SNAPSHOTS, SQL_COUNT, texts};
@@ -176,13 +169,8 @@ static void unpack_parts(struct query *q, bool lots_only, struct facts *facts)
 
 void snapshot_read(struct query *q, struct facts *facts)
 {
-	facts->model = read_name(q);
-	facts->has_serial = read_serial(q, &facts->serial);
-	facts->purchased = read_date_fact(q);
-	facts->plans = read_date_fact(q);
-	facts->first_flight = read_date_fact(q);
-	facts->has_hours = read_int_if(q, &facts->hours);
-	facts->has_landings = read_int_if(q, &facts->landings);
+	for (size_t i = 0; i < FACT_FIELDS; i++)
+		read_fact(q, &fact_fields[i], facts);
 	facts->parts_known = read_int(q) != 0;
 	unpack_options(q, facts);
 	unpack_subkits(q, facts);

@@ -10,6 +10,7 @@
 #include "web/kits/kit_page.h"
 #include "web/notices/notice_search.h"
 #include "web/api/api_view.h"
+#include "web/html/fact_form.h"
 #include "web/http/respond.h"
 
 #define PAGE_USUAL 100
@@ -34,14 +35,7 @@ const struct input api_notices_inputs[] = {{"q", "q", INPUT_LINE, .longest = 200
                                            INPUTS_END};
 
 const struct input api_check_inputs[] = {
-        {"model", "model", INPUT_NAME},
-        {"serial", "serial", INPUT_SERIAL},
-        {"purchased", "purchased", INPUT_DATE},
-        {"plans", "plans", INPUT_DATE},
-        {"first_flight", "first_flight", INPUT_DATE},
-        {"not_flown", "not_flown", INPUT_FLAG},
-        {"hours", "hours", INPUT_HOURS},
-        {"landings", "landings", INPUT_NUMBER, .max = 9999999},
+        SINGLE_FACTS(FACT_API_INPUT){"not_flown", "not_flown", INPUT_FLAG},
         {"option", "option", INPUT_NAME, .repeated = true},
         {"without_option", "without_option", INPUT_NAME, .repeated = true},
         {"subkit", "subkit", INPUT_NAME, .repeated = true},
@@ -238,25 +232,10 @@ static enum status lists_of(struct context *c, struct facts *facts)
 
 static enum status facts_of(struct context *c, struct facts *facts)
 {
-	const struct form *form = c->form;
-
-	*facts = (struct facts){.model = form_name(form, "model"),
-	                        .has_serial = form_given(form, "serial"),
-	                        .purchased = form_date(form, "purchased"),
-	                        .plans = form_date(form, "plans"),
-	                        .first_flight = form_date(form, "first_flight"),
-	                        .has_hours = form_given(form, "hours"),
-	                        .hours = form_number(form, "hours"),
-	                        .has_landings = form_given(form, "landings"),
-	                        .landings = form_number(form, "landings"),
-	                        .parts_known = form_flag(form, "parts_known")};
-	if (facts->has_serial)
-		facts->serial = form_value(form, "serial", 0)->serial;
-	if (form_flag(form, "not_flown")) {
-		if (facts->first_flight.state == DATE_KNOWN)
-			form_fail(c->form, "not_flown", "and first_flight contradict each other");
-		facts->first_flight.state = DATE_NEVER;
-	}
+	*facts = (struct facts){.parts_known = form_flag(c->form, "parts_known")};
+	form_read_facts(c->form, facts);
+	if (form_flag(c->form, "not_flown") && form_given(c->form, "first_flight"))
+		form_fail(c->form, "not_flown", "and first_flight contradict each other");
 	return lists_of(c, facts);
 }
 

@@ -38,11 +38,11 @@ static json_t *value_view(const struct input *input, size_t row, const struct fo
 {
 	json_t *error = value->error ? json_string(value->error) : json_false();
 
-	return json_pack("{s:s, s:s, s:o, s:s, s:o, s:b, s:i, s:b, s:o}", "name", input->name,
+	return json_pack("{s:s, s:s, s:o, s:s, s:o, s:b, s:i, s:b, s:o, s:s*}", "name", input->name,
 	                 "label", input->label, "id", id_of(input, row), "value", value->typed,
 	                 "error", error, "required", input->required, "longest",
 	                 (int)input->longest, "ticked", value->number != 0, "options",
-	                 options_view(input, value->typed));
+	                 options_view(input, value->typed), "hint", input->hint);
 }
 
 static const struct form_value *row_or_nothing(const struct form_entry *entry, size_t row)

@@ -57,6 +57,7 @@ struct input {
 	unsigned longest;           /* characters; 0: the usual limit of the kind */
 	int64_t min, max;           /* both 0: any that is not negative */
 	const char *const *choices; /* INPUT_CHOICE: words, ended by NULL */
+	const char *hint;           /* what helps to fill it in; NULL: nothing */
 };
 #define INPUTS_END                                                                                 \
 	{                                                                                          \
@@ -134,7 +135,7 @@ const struct http_upload *form_file(const struct form *form, const char *name); 
  * "errors": [{"anchor", "words"}...], "failed": true or false. New reference, NULL
  * when memory ran out. Each input is
  *   {"name", "label", "id", "value", "error" (false or words), "required", "longest",
- *    "ticked", "options": [{"value", "selected"}]}
+ *    "ticked", "options": [{"value", "selected"}], "hint" (left out when there is none)}
  * A repeated one is an array of these, with ids like part-2; but many files are one
  * field: {"name", "label", "id", "required", "again" (were files sent, so that they must
  * be chosen again?), "faults": [{"anchor", "words"}...]}. */

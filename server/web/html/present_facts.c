@@ -9,17 +9,6 @@ struct fact_list {
 	json_t *list;
 };
 
-static void add_fact(struct fact_list *facts, struct fact fact)
-{
-	struct text words = TEXT_EMPTY, value = TEXT_EMPTY;
-
-	fact_words(&fact, &words);
-	fact_value(facts->facts, &fact, &value);
-	facts->list =
-	        present_append(facts->list, json_pack("{s:o, s:o}", "words", json_take_text(&words),
-	                                              "value", json_take_text(&value)));
-}
-
 static void add_list(struct fact_list *list, const char *words, struct text *value)
 {
 	if (value->len == 0)
@@ -84,13 +73,14 @@ static void add_subkits(struct fact_list *list)
 
 json_t *present_facts(const struct facts *facts)
 {
-	static const enum fact_kind kinds[] = {FACT_MODEL,   FACT_SERIAL,       FACT_PURCHASED,
-	                                       FACT_PLANS,   FACT_FIRST_FLIGHT, FACT_HOURS,
-	                                       FACT_LANDINGS};
 	struct fact_list list = {facts, json_array()};
 
-	for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
-		add_fact(&list, (struct fact){.kind = kinds[i]});
+	for (size_t i = 0; i < FACT_FIELDS; i++) {
+		struct text value = TEXT_EMPTY;
+
+		fact_field_value(facts, &fact_fields[i], &value);
+		add_list(&list, fact_fields[i].words, &value);
+	}
 	add_subkits(&list);
 	add_options(&list);
 	add_parts(&list);

@@ -47,28 +47,6 @@ static bool says(const struct answer *answer, const char *word)
 	return strcmp(answer->text, word) == 0;
 }
 
-static enum status set_model(struct answer *answer)
-{
-	const char *text = answer->text;
-
-	if (strlen(text) > NAME_LONGEST)
-		return fault(answer, "is too long for a model");
-	return name_make(answer->arena, text, strlen(text), &answer->facts->model);
-}
-
-static enum status set_serial(struct answer *answer)
-{
-	const char *text = answer->text;
-	enum serial_fault found = serial_check(text, strlen(text), NULL);
-	enum status status;
-
-	if (found != SERIAL_FINE)
-		return fault(answer, serial_fault_words(found));
-	status = serial_make(answer->arena, text, strlen(text), &answer->facts->serial);
-	answer->facts->has_serial = status == ST_OK;
-	return status;
-}
-
 static enum status read_date(struct answer *answer, struct date_fact *out)
 {
 	struct date date;
@@ -83,45 +61,51 @@ static enum status read_date(struct answer *answer, struct date_fact *out)
 	return status;
 }
 
-static enum status set_purchased(struct answer *answer)
+static enum status read_serial(struct answer *answer, struct serial *out)
 {
-	return read_date(answer, &answer->facts->purchased);
+	enum serial_fault found = serial_check(answer->text, strlen(answer->text), NULL);
+
+	if (found != SERIAL_FINE)
+		return fault(answer, serial_fault_words(found));
+	return serial_make(answer->arena, answer->text, strlen(answer->text), out);
 }
 
-static enum status set_plans(struct answer *answer)
+/* A fact that is one value. */
+static enum status set_single(struct answer *answer)
 {
-	return read_date(answer, &answer->facts->plans);
-}
+	const struct fact_field *field = fact_field_of(answer->fact->kind);
+	const char *text = answer->text;
+	size_t len = strlen(text);
+	void *at = fact_at(answer->facts, field);
+	enum status status = ST_OK;
 
-static enum status set_first_flight(struct answer *answer)
-{
-	if (says(answer, "not yet")) {
-		answer->facts->first_flight = (struct date_fact){.state = DATE_NEVER};
-		return ST_OK;
+	switch (field->form) {
+	case FORM_NAME:
+		if (len > NAME_LONGEST)
+			return fault(answer, "is too long for a model");
+		return name_make(answer->arena, text, len, at);
+	case FORM_FLIGHT:
+		if (says(answer, "not yet")) {
+			*(struct date_fact *)at = (struct date_fact){.state = DATE_NEVER};
+			return ST_OK;
+		}
+		return read_date(answer, at);
+	case FORM_DATE:
+		return read_date(answer, at);
+	case FORM_SERIAL:
+		status = read_serial(answer, at);
+		break;
+	case FORM_HOURS:
+		if (hours_parse(text, len, at) != ST_OK)
+			return fault(answer, "must be a number of hours such as 120 or 120.25");
+		break;
+	case FORM_COUNT:
+		if (count_parse(text, len, at) != ST_OK)
+			return fault(answer, "must be a whole number");
+		break;
 	}
-	return read_date(answer, &answer->facts->first_flight);
-}
-
-static enum status set_hours(struct answer *answer)
-{
-	int64_t hours;
-
-	if (hours_parse(answer->text, strlen(answer->text), &hours) != ST_OK)
-		return fault(answer, "must be a number of hours such as 120 or 120.25");
-	answer->facts->has_hours = true;
-	answer->facts->hours = hours;
-	return ST_OK;
-}
-
-static enum status set_landings(struct answer *answer)
-{
-	int64_t landings;
-
-	if (count_parse(answer->text, strlen(answer->text), &landings) != ST_OK)
-		return fault(answer, "must be a whole number");
-	answer->facts->has_landings = true;
-	answer->facts->landings = landings;
-	return ST_OK;
+	fact_set_known(answer->facts, field, status == ST_OK && !answer->fault);
+	return status;
 }
 
 static enum status set_option(struct answer *answer)
@@ -216,9 +200,9 @@ struct button {
 
 struct asking {
 	set_fn *set;              /* NULL: only in the form of all facts */
-	const char *typed;        /* hint at a field to type in; NULL: none */
+	const char *typed;        /* hint at a field to type in; NULL: that of the fact's own */
 	struct button buttons[2]; /* value NULL: none */
-	const char *anchor;       /* in the form of all facts */
+	const char *anchor;       /* in the form of all facts; NULL: the fact's own */
 };
 
 #define DATE_HINT "2017, 2017-09 or 2017-09-24"
@@ -229,14 +213,13 @@ struct asking {
 	}
 
 static const struct asking askings[FACT_KINDS] = {
-        [FACT_MODEL] = {set_model, "As the maker writes it", {{NULL, NULL}}, "model"},
-        [FACT_SERIAL] = {set_serial, "As it stands on the packing list", {{NULL, NULL}}, "serial"},
-        [FACT_PURCHASED] = {set_purchased, DATE_HINT, {{NULL, NULL}}, "purchased"},
-        [FACT_PLANS] = {set_plans, DATE_HINT, {{NULL, NULL}}, "plans"},
-        [FACT_FIRST_FLIGHT] = {set_first_flight,
-                               DATE_HINT,
-                               {{"not yet", "Not flown yet"}},
-                               "first_flight"},
+        [FACT_MODEL] = {set_single},
+        [FACT_SERIAL] = {set_single},
+        [FACT_PURCHASED] = {set_single},
+        [FACT_PLANS] = {set_single},
+        [FACT_FIRST_FLIGHT] = {set_single, .buttons = {{"not yet", "Not flown yet"}}},
+        [FACT_HOURS] = {set_single},
+        [FACT_LANDINGS] = {set_single},
         [FACT_SUBKIT] = {set_subkit, NULL, {YES_NO}, "subkits"},
         [FACT_SHIPPED] = {set_shipped, DATE_HINT, {{"not received", "Not received"}}, "subkits"},
         [FACT_OPTION] = {set_option, NULL, {YES_NO}, "options"},
@@ -245,8 +228,6 @@ static const struct asking askings[FACT_KINDS] = {
         [FACT_PART_LOT] = {NULL, NULL, {{NULL, NULL}}, "parts"},
         [FACT_NOTICE] = {NULL, NULL, {{NULL, NULL}}, "form"},
         [FACT_STEP] = {set_step, NULL, {{"yes", "Yes, it is built"}}, "steps"},
-        [FACT_HOURS] = {set_hours, "Total time, such as 120.5", {{NULL, NULL}}, ""},
-        [FACT_LANDINGS] = {set_landings, "A whole number", {{NULL, NULL}}, ""},
 };
 
 static json_t *buttons_view(const struct asking *asking)
@@ -260,15 +241,10 @@ static json_t *buttons_view(const struct asking *asking)
 	return list;
 }
 
-/* Hours and landings are totals of today, for the log. */
-static bool is_logged(enum fact_kind kind)
-{
-	return kind == FACT_HOURS || kind == FACT_LANDINGS;
-}
-
 static json_t *question_view(const struct kit_view *view, const struct question *question)
 {
 	const struct asking *asking = &askings[question->fact.kind];
+	const struct fact_field *field = fact_field_of(question->fact.kind);
 	struct text words = TEXT_EMPTY, fact = TEXT_EMPTY;
 
 	fact_question(&question->fact, &words);
@@ -277,10 +253,12 @@ static json_t *question_view(const struct kit_view *view, const struct question 
 	                 json_take_text(&words), "fact", json_take_text(&fact), "notices",
 	                 (int)question->notices, "several", question->notices != 1, "mandatory",
 	                 (int)question->mandatory, "buttons", buttons_view(asking), "typed",
-	                 present_text(asking->typed ? asking->typed : ""), "elsewhere_url",
+	                 present_text(field ? field->hint : asking->typed), "elsewhere_url",
 	                 json_sprintf("/kits/%lld/%s%s", (long long)view->kit.id.v,
-	                              is_logged(question->fact.kind) ? "log" : "facts#",
-	                              asking->anchor));
+	                              field && field->logged ? "log" : "facts#",
+	                              field && field->logged ? ""
+	                              : field                ? field->key
+	                                                     : asking->anchor));
 }
 
 json_t *kit_question(const struct kit_view *view)
@@ -329,10 +307,12 @@ static enum status log_today(struct context *c, struct kit_id kit, enum fact_kin
 	return status;
 }
 
-/* Facts are read again inside the transaction: the view may be older. */
+/* Facts are read again inside the transaction: the view may be older. Logged ones are
+ * totals of today. */
 static enum status set_fact(struct context *c, const struct kit_view *view,
                             const struct question *question)
 {
+	const struct fact_field *field = fact_field_of(question->fact.kind);
 	struct facts facts;
 	struct answer answer = {c->arena, &question->fact, form_text(c->form, "answer"),
 	                        &facts,   c->today,        NULL};
@@ -342,7 +322,7 @@ static enum status set_fact(struct context *c, const struct kit_view *view,
 		status = askings[question->fact.kind].set(&answer);
 	if (status == ST_OK && answer.fault)
 		form_fail(c->form, "answer", "%s", answer.fault);
-	else if (status == ST_OK && is_logged(question->fact.kind))
+	else if (status == ST_OK && field && field->logged)
 		status = log_today(c, view->kit.id, question->fact.kind, &facts);
 	else if (status == ST_OK)
 		status = kit_set_facts(c->store, view->kit.id, &facts);

@@ -69,18 +69,6 @@ static const char *name_text(const struct name *name)
 	return name_is_empty(name) ? "" : name->text;
 }
 
-static void fill_single(struct form *form, const struct facts *facts)
-{
-	form_set(form, "model", name_text(&facts->model));
-	form_set(form, "serial", facts->has_serial ? facts->serial.text : "");
-	form_set_date(form, "purchased", &facts->purchased);
-	form_set_date(form, "plans", &facts->plans);
-	form_set_date(form, "first_flight", &facts->first_flight);
-	form_set_flag(form, "not_flown", facts->first_flight.state == DATE_NEVER);
-	form_set_flag(form, "parts_known", facts->parts_known);
-	form_set_flag(form, "steps_known", facts->steps_known);
-}
-
 static void fill_options(struct form *form, const struct facts *facts)
 {
 	for (size_t i = 0; i < facts->n_options; i++) {
@@ -149,7 +137,9 @@ static struct form *form_of_facts(struct arena *arena, const struct facts *facts
 
 	if (!form)
 		return NULL;
-	fill_single(form, facts);
+	form_set_facts(form, facts);
+	form_set_flag(form, "parts_known", facts->parts_known);
+	form_set_flag(form, "steps_known", facts->steps_known);
 	fill_options(form, facts);
 	fill_subkits(form, facts);
 	fill_parts(form, facts);
@@ -232,19 +222,6 @@ static json_t *models_view(const struct kit_view *view)
 
 /* ---- the page ---- */
 
-static json_t *with_hints(json_t *form)
-{
-	static const char dates[] = "2017, 2017-09 or 2017-09-24. Leave it empty when not known.";
-
-	form = present_hint(form, "model", "As the maker writes it");
-	form = present_hint(form, "serial", "It stands on the packing lists and the data plate");
-	form = present_hint(form, "purchased", dates);
-	form = present_hint(form, "plans", "The date printed on the plans, as above");
-	form = present_hint(form, "first_flight", dates);
-	form = present_hint(form, "steps", "Codes of the steps, with commas or line ends between");
-	return form;
-}
-
 static bool has_fault(const struct form *form, const char *const *names)
 {
 	for (; *names; names++)
@@ -288,9 +265,10 @@ static json_t *section_view(const struct form *form, const struct section *secti
 
 static enum status show_facts(struct context *c, const struct kit_view *view)
 {
+	json_t *form = form_view(c->form);
 	json_t *page = json_pack(
-	        "{s:o, s:o, s:o, s:o, s:b}", "form", with_hints(form_view(c->form)), "named_models",
-	        present_some("models", models_view(view)), "named_parts",
+	        "{s:o, s:o, s:o, s:o, s:o, s:b}", "kept", form_fact_fields(form, false), "form",
+	        form, "named_models", present_some("models", models_view(view)), "named_parts",
 	        present_some("asked", asked_about(view, FACT_PART, FACT_PART_LOT)), "named_steps",
 	        present_some("asked", asked_about(view, FACT_STEP, FACT_STEP)), "in_facts", 1);
 

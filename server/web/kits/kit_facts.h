@@ -2,8 +2,7 @@
 #ifndef WEB_KITS_KIT_FACTS_H
 #define WEB_KITS_KIT_FACTS_H
 
-#include "core/facts.h"
-#include "web/html/input.h"
+#include "web/html/fact_form.h"
 
 /* The words of the choices: fitted or not, received or not; ended by NULL. */
 extern const char *const kit_option_states[];
@@ -11,10 +10,7 @@ extern const char *const kit_subkit_states[];
 
 /* The fields that kit_facts_read takes, for a table of inputs. */
 #define KIT_FACTS_INPUTS                                                                           \
-	{"model", "Model", INPUT_NAME}, {"serial", "Kit serial number", INPUT_SERIAL},             \
-	        {"purchased", "Purchased", INPUT_DATE}, {"plans", "Plans issue", INPUT_DATE},      \
-	        {"first_flight", "First flight", INPUT_DATE},                                      \
-	        {"not_flown", "Not flown yet", INPUT_FLAG},                                        \
+	KEPT_FACTS(FACT_INPUT){"not_flown", "Not flown yet", INPUT_FLAG},                          \
 	        {"option", "Option", INPUT_NAME, .repeated = true},                                \
 	        {"option_state", "Fitted or planned?", INPUT_CHOICE, .repeated = true,             \
 	         .choices = kit_option_states},                                                    \
@@ -27,7 +23,8 @@ extern const char *const kit_subkit_states[];
 	        {"part_serial", "Serial number", INPUT_SERIAL, .repeated = true},                  \
 	        {"part_lot", "Lot", INPUT_SERIAL, .repeated = true},                               \
 	        {"parts_known", "This is every part fitted that has a number", INPUT_FLAG},        \
-	        {"steps", "Steps built", INPUT_TEXT},                                              \
+	        {"steps", "Steps built", INPUT_TEXT,                                               \
+	         .hint = "Codes of the steps, with commas or line ends between"},                  \
 	        {"steps_known", "These are all the steps built so far", INPUT_FLAG},               \
 	        {"plan_step", "Step", INPUT_NAME, .repeated = true},                               \
 	{                                                                                          \

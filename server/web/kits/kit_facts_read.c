@@ -41,32 +41,16 @@ static void check_past(const struct reader *r, const char *name, size_t row)
 		form_fail_row(r->form, name, row, "must not be in the future");
 }
 
-static struct date_fact read_first_flight(const struct reader *r)
-{
-	bool not_flown = form_flag(r->form, "not_flown");
-
-	if (not_flown && form_given(r->form, "first_flight"))
-		form_fail(r->form, "first_flight", "has a date, yet “Not flown yet” is ticked");
-	if (not_flown)
-		return (struct date_fact){.state = DATE_NEVER};
-	return form_date(r->form, "first_flight");
-}
-
 static void read_single(const struct reader *r)
 {
-	static const char *const past[] = {"purchased", "plans", "first_flight"};
-	struct facts *facts = r->facts;
-
-	for (size_t i = 0; i < sizeof past / sizeof past[0]; i++)
-		check_past(r, past[i], 0);
-	facts->model = form_name(r->form, "model");
-	facts->has_serial = form_given(r->form, "serial");
-	facts->serial = at(r, "serial", 0)->serial;
-	facts->purchased = form_date(r->form, "purchased");
-	facts->plans = form_date(r->form, "plans");
-	facts->first_flight = read_first_flight(r);
-	facts->parts_known = form_flag(r->form, "parts_known");
-	facts->steps_known = form_flag(r->form, "steps_known");
+	for (size_t i = 0; i < FACT_FIELDS; i++)
+		if (fact_fields[i].form == FORM_DATE || fact_fields[i].form == FORM_FLIGHT)
+			check_past(r, fact_fields[i].key, 0);
+	if (form_flag(r->form, "not_flown") && form_given(r->form, "first_flight"))
+		form_fail(r->form, "first_flight", "has a date, yet “Not flown yet” is ticked");
+	form_read_facts(r->form, r->facts);
+	r->facts->parts_known = form_flag(r->form, "parts_known");
+	r->facts->steps_known = form_flag(r->form, "steps_known");
 }
 
 /* A row needs its name as soon as anything else in it is said. */

@@ -8,7 +8,6 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "core/quantity.h"
 #include "core/question.h"
 #include "core/standing.h"
 #include "web/http/context.h"
@@ -30,9 +29,7 @@ enum group { GROUP_APPLIES, GROUP_ASK, GROUP_SETTLED, GROUP_NOT_EFFECTIVE };
 /* The names are those that kit_facts_read takes, and two more. */
 const struct input check_inputs[] = {
         KIT_FACTS_INPUTS,
-        {"hours", "Total hours", INPUT_HOURS, .min = 0, .max = 999999999},
-        {"landings", "Landings", INPUT_NUMBER, .min = 0, .max = QUANTITY_MOST},
-        {"show", "Which group", INPUT_CHOICE, .choices = group_words},
+        LOGGED_FACTS(FACT_INPUT){"show", "Which group", INPUT_CHOICE, .choices = group_words},
         {"page", "Page", INPUT_NUMBER, .min = 1, .max = 100000},
         INPUTS_END};
 
@@ -87,16 +84,6 @@ static void suggest_rows(struct form *form, const struct catalogue *catalogue)
 	}
 }
 
-static json_t *with_hints(json_t *form)
-{
-	form = present_hint(form, "model", "As the maker writes it");
-	form = present_hint(form, "serial", "On the packing lists and the data plate");
-	form = present_hint(form, "purchased", "2017, 2017-09 or 2017-09-24");
-	form = present_hint(form, "plans", "The date printed on the plans, as above");
-	form = present_hint(form, "first_flight", "As above, or tick below");
-	return present_hint(form, "hours", "Total time, such as 120.5");
-}
-
 static bool is_typed(const struct form *form, const char *const *names)
 {
 	for (; *names; names++)
@@ -120,9 +107,13 @@ static json_t *open_parts(const struct form *form)
 
 static json_t *form_part(const struct form *form)
 {
-	return json_pack("{s:o, s:o, s:o, s:o, s:o}", "form", with_hints(form_view(form)), "open",
-	                 open_parts(form), "options", form_rows_view(form, option_row, 0),
-	                 "subkits", form_rows_view(form, subkit_row, 0), "parts",
+	json_t *view = form_view(form);
+
+	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "kept",
+	                 form_fact_fields(view, false), "logged", form_fact_fields(view, true),
+	                 "form", view, "open", open_parts(form), "options",
+	                 form_rows_view(form, option_row, 0), "subkits",
+	                 form_rows_view(form, subkit_row, 0), "parts",
 	                 form_rows_view(form, part_row, SPARE_ROWS));
 }
 
@@ -360,18 +351,6 @@ static enum status respond_form(struct context *c)
 	                              form_part(c->form)));
 }
 
-/* A kit of the chapter has a log for its totals; a visitor says them. */
-static enum status read_facts(struct context *c, struct facts *out)
-{
-	const struct form *form = c->form;
-
-	out->has_hours = form_given(form, "hours");
-	out->hours = form_number(form, "hours");
-	out->has_landings = form_given(form, "landings");
-	out->landings = form_number(form, "landings");
-	return kit_facts_read(c->arena, c->form, c->today, out);
-}
-
 enum status page_check(struct context *c)
 {
 	struct facts facts = {.has_serial = false};
@@ -380,7 +359,7 @@ enum status page_check(struct context *c)
 	if (!asks(c->form))
 		return respond_form(c);
 	if (form_ok(c->form))
-		status = read_facts(c, &facts);
+		status = kit_facts_read(c->arena, c->form, c->today, &facts);
 	if (status != ST_OK)
 		return status;
 	return form_ok(c->form) ? respond_answers(c, &facts) : respond_form(c);
