@@ -48,12 +48,14 @@ struct step_date {
 struct facts {
 	struct name model;
 	bool has_serial;
+	bool has_engine_serial;
 	bool has_hours;
 	bool has_landings;
 	bool parts_known;   /* parts lists every fitted part that has a number */
 	bool notices_known; /* notices_done is complete */
 	bool steps_known;   /* steps_done is complete */
 	struct serial serial;
+	struct serial engine_serial;
 	struct date_fact purchased;
 	struct date_fact plans;
 	struct date_fact first_flight; /* DATE_NEVER: not flown yet */
@@ -89,6 +91,8 @@ struct facts {
 	  "2017, 2017-09 or 2017-09-24. Leave it empty when not known.")                           \
 	X(plans, DATE, "Plans issue", "plans issue", "no plans",                                   \
 	  "The date printed on the plans, as above")                                               \
+	X(engine_serial, SERIAL, "Engine serial number", "engine serial number", NULL,             \
+	  "It stands on the engine's data plate")                                                  \
 	X(first_flight, FLIGHT, "First flight", "first flight", "not made yet",                    \
 	  "2017, 2017-09 or 2017-09-24. Leave it empty when not known.")
 /* Totals, which follow from the log of a kit of the chapter (store/kit_log.h). */

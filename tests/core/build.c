@@ -193,32 +193,47 @@ static bool read_flag(struct facts *facts, const char *entry)
 	return false;
 }
 
+static void read_field(struct reading *r, const struct fact_field *field, const char *value)
+{
+	void *at = fact_at(&r->facts, field);
+
+	switch (field->form) {
+	case FORM_NAME:
+		*(struct name *)at = make_name(r->arena, value);
+		return;
+	case FORM_DATE:
+	case FORM_FLIGHT:
+		*(struct date_fact *)at = make_date_fact(value);
+		return;
+	case FORM_SERIAL:
+		*(struct serial *)at = make_serial(r->arena, value);
+		break;
+	case FORM_HOURS:
+		assert_int_equal(hours_parse(value, strlen(value), at), ST_OK);
+		break;
+	case FORM_COUNT:
+		assert_int_equal(count_parse(value, strlen(value), at), ST_OK);
+		break;
+	}
+	fact_set_known(&r->facts, field, true);
+}
+
+/* "first-flight 2017": the key of a fact with - for _, and its value. */
 static bool read_single(struct reading *r, const char *entry)
 {
-	struct facts *facts = &r->facts;
-	const char *value;
+	for (size_t i = 0; i < FACT_FIELDS; i++) {
+		char *words = arena_string(r->arena, fact_fields[i].key);
+		const char *value;
 
-	if ((value = behind(entry, "model"))) {
-		facts->model = make_name(r->arena, value);
-	} else if ((value = behind(entry, "serial"))) {
-		facts->has_serial = true;
-		facts->serial = make_serial(r->arena, value);
-	} else if ((value = behind(entry, "purchased"))) {
-		facts->purchased = make_date_fact(value);
-	} else if ((value = behind(entry, "plans"))) {
-		facts->plans = make_date_fact(value);
-	} else if ((value = behind(entry, "first-flight"))) {
-		facts->first_flight = make_date_fact(value);
-	} else if ((value = behind(entry, "hours"))) {
-		facts->has_hours = true;
-		assert_int_equal(hours_parse(value, strlen(value), &facts->hours), ST_OK);
-	} else if ((value = behind(entry, "landings"))) {
-		facts->has_landings = true;
-		assert_int_equal(count_parse(value, strlen(value), &facts->landings), ST_OK);
-	} else {
-		return false;
+		for (char *at = words; (at = strchr(at, '_')) != NULL;)
+			*at = '-';
+		value = behind(entry, words);
+		if (value) {
+			read_field(r, &fact_fields[i], value);
+			return true;
+		}
 	}
-	return true;
+	return false;
 }
 
 static void read_listed(struct reading *r, char *entry)

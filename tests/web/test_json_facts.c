@@ -6,6 +6,7 @@
  * that is neither written nor read would agree with itself.
  */
 #include "build.h"
+#include "base/text.h"
 #include "formats/json_facts.h"
 
 #include <stdlib.h>
@@ -41,6 +42,7 @@ static const char *const kits[] = {
         "",
         "model Whimbrel T",
         "serial WH-0101",
+        "engine-serial L-6182-76",
         "purchased 2017-09",
         "plans 2017",
         "first-flight never",
@@ -67,6 +69,18 @@ static const char *const kits[] = {
         " part WH-2207-1 | at right | lot 4; notice SB-1; step W-3; plans of W-3 = 2010;"
         " date of W-3 = 2011-02-03",
 };
+
+static void assert_same_value(const struct facts *a, const struct facts *b,
+                              const struct fact_field *field)
+{
+	struct text of_a = TEXT_EMPTY, of_b = TEXT_EMPTY;
+
+	fact_field_value(a, field, &of_a);
+	fact_field_value(b, field, &of_b);
+	assert_string_equal(text_string(&of_a), text_string(&of_b));
+	text_free(&of_a);
+	text_free(&of_b);
+}
 
 static void comes_back_as_it_went(void **state)
 {
@@ -97,6 +111,8 @@ static void comes_back_as_it_went(void **state)
 		assert_int_equal(facts->n_steps_done, again.n_steps_done);
 		assert_int_equal(facts->n_step_plans, again.n_step_plans);
 		assert_int_equal(facts->n_step_dates, again.n_step_dates);
+		for (size_t k = 0; k < FACT_FIELDS; k++)
+			assert_same_value(facts, &again, &fact_fields[k]);
 		assert_int_equal(facts->parts_known, again.parts_known);
 		assert_int_equal(facts->notices_known, again.notices_known);
 		assert_int_equal(facts->steps_known, again.steps_known);
