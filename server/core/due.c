@@ -330,9 +330,12 @@ static day_number end_of_span(const struct due_limit *limit, day_number start)
 		return day_end_of_month_after(start, amount);
 	case UNIT_YEARS:
 		return day_add_months(start, 12 * amount);
-	default:
-		return start + amount;
+	case UNIT_DAYS:
+	case UNIT_HOURS: /* these two end by a counter, see span_by_counter */
+	case UNIT_LANDINGS:
+		break;
 	}
+	return start + amount;
 }
 
 static struct due_time span_time(const struct terms *t, const struct due_limit *limit)

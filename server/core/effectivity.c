@@ -150,7 +150,7 @@ static enum truth decide_name(const struct effectivity *s, const struct conditio
 {
 	const struct name_pattern *pattern = &s->names[c->name + i];
 
-	switch (c->kind) {
+	switch ((enum condition_kind)c->kind) {
 	case COND_SUBKIT:
 		return decide_subkit(facts, &pattern->name);
 	case COND_SHIPPED:
@@ -161,9 +161,19 @@ static enum truth decide_name(const struct effectivity *s, const struct conditio
 		return decide_part(s, c, pattern, facts);
 	case COND_NOTICE:
 		return facts_notice_done(facts, &pattern->name);
-	default:
+	case COND_STEP:
 		return facts_step_built(facts, &pattern->name);
+	case COND_ALL:
+	case COND_MODEL:
+	case COND_SERIAL:
+	case COND_PURCHASED:
+	case COND_PLANS:
+	case COND_FIRST_FLIGHT:
+	case COND_HOURS:
+	case COND_LANDINGS:
+		break; /* no list of names */
 	}
+	return TRUTH_UNKNOWN;
 }
 
 static enum truth decide_any_name(const struct effectivity *s, const struct condition *c,
@@ -181,7 +191,7 @@ static enum truth decide_any_name(const struct effectivity *s, const struct cond
 static enum truth decide_plain(const struct effectivity *s, const struct condition *c,
                                const struct facts *facts)
 {
-	switch (c->kind) {
+	switch ((enum condition_kind)c->kind) {
 	case COND_ALL:
 		return TRUTH_TRUE;
 	case COND_MODEL:
@@ -197,9 +207,15 @@ static enum truth decide_plain(const struct effectivity *s, const struct conditi
 	case COND_HOURS:
 	case COND_LANDINGS:
 		return decide_number(s, c, facts);
-	default:
-		return decide_any_name(s, c, facts);
+	case COND_SUBKIT:
+	case COND_SHIPPED:
+	case COND_OPTION:
+	case COND_PART:
+	case COND_NOTICE:
+	case COND_STEP:
+		break;
 	}
+	return decide_any_name(s, c, facts);
 }
 
 enum truth condition_decide(const struct effectivity *statement, const struct condition *condition,
@@ -439,21 +455,15 @@ static void collect_needs(void *context, const struct condition *condition)
 /* A date that is known, but not well enough. */
 static const struct date_fact *partial_date(const struct facts *facts, const struct fact *fact)
 {
+	const struct fact_field *field = fact_field_of(fact->kind);
 	const struct subkit_fact *subkit;
 
-	switch (fact->kind) {
-	case FACT_PURCHASED:
-		return &facts->purchased;
-	case FACT_PLANS:
-		return &facts->plans;
-	case FACT_FIRST_FLIGHT:
-		return &facts->first_flight;
-	case FACT_SHIPPED:
-		subkit = facts_subkit(facts, &fact->about);
-		return subkit ? &subkit->shipped : NULL;
-	default:
+	if (field && (field->form == FORM_DATE || field->form == FORM_FLIGHT))
+		return fact_in(facts, field);
+	if (fact->kind != FACT_SHIPPED)
 		return NULL;
-	}
+	subkit = facts_subkit(facts, &fact->about);
+	return subkit ? &subkit->shipped : NULL;
 }
 
 /* Known, yet unclear: "(the kit says WH0120, line 2 says: serial WH-0101 and on)" */

@@ -342,18 +342,28 @@ static enum status read_all(struct parser *p, const struct condition *cond, stru
 
 static enum status read_values(struct parser *p, struct condition *cond, struct slice rest)
 {
-	switch (cond->kind) {
+	switch ((enum condition_kind)cond->kind) {
 	case COND_ALL:
 		return read_all(p, cond, rest);
 	case COND_PART:
 		return read_part(p, cond, rest);
 	case COND_SHIPPED:
 		return read_shipped(p, cond, rest);
-	default:
-		if (effectivity_words[cond->kind].table == TABLE_NAMES)
-			return add_names(p, cond, rest);
-		return add_ranges(p, cond, rest);
+	case COND_MODEL:
+	case COND_SUBKIT:
+	case COND_OPTION:
+	case COND_NOTICE:
+	case COND_STEP:
+		return add_names(p, cond, rest);
+	case COND_SERIAL:
+	case COND_PURCHASED:
+	case COND_PLANS:
+	case COND_FIRST_FLIGHT:
+	case COND_HOURS:
+	case COND_LANDINGS:
+		break;
 	}
+	return add_ranges(p, cond, rest);
 }
 
 static bool find_kind(struct slice word, uint8_t *out)

@@ -94,9 +94,12 @@ static enum range_form form_of(const struct effectivity *s, const struct conditi
 		return s->dates[c->range + i].form;
 	case TABLE_NUMBERS:
 		return s->numbers[c->range + i].form;
-	default:
-		return serial_form(&s->serials[c->range + i]);
+	case TABLE_SERIALS:
+	case TABLE_NAMES: /* of parts, lots and serial numbers */
+	case TABLE_NONE:
+		break;
 	}
+	return serial_form(&s->serials[c->range + i]);
 }
 
 static void print_range(const struct effectivity *s, const struct condition *c, uint32_t i,
@@ -148,9 +151,12 @@ static print_end_fn *end_printer(enum condition_kind kind)
 		return date_end;
 	case TABLE_NUMBERS:
 		return number_end;
-	default:
-		return serial_end;
+	case TABLE_SERIALS:
+	case TABLE_NAMES: /* of parts, lots and serial numbers */
+	case TABLE_NONE:
+		break;
 	}
+	return serial_end;
 }
 
 /* ---- the normal form ---- */

@@ -381,9 +381,19 @@ bool fact_is_written(const struct facts *facts, const struct fact *fact)
 	case FACT_PART_SERIAL:
 	case FACT_PART_LOT:
 		return is_part_written(facts, fact);
-	default:
-		return false;
+	case FACT_PURCHASED:
+	case FACT_PLANS:
+	case FACT_FIRST_FLIGHT:
+	case FACT_SUBKIT:
+	case FACT_SHIPPED:
+	case FACT_OPTION:
+	case FACT_NOTICE:
+	case FACT_STEP:
+	case FACT_HOURS:
+	case FACT_LANDINGS:
+		break; /* chosen, or a date or number that is read one way */
 	}
+	return false;
 }
 
 void fact_value(const struct facts *facts, const struct fact *fact, struct text *out)

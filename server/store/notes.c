@@ -304,16 +304,12 @@ static enum status answer(struct store *store, struct note_id id, struct member_
                           const char *text, int64_t now, struct note_id *out)
 {
 	struct query q = start(store, SQL_ANSWER, NULL);
-	enum status status;
 
 	bind_int(&q, id.v);
 	bind_int(&q, author.v);
 	bind_text(&q, text);
 	bind_int(&q, now);
-	status = query_run_one(&q);
-	if (status == ST_OK)
-		out->v = sqlite3_last_insert_rowid(store->db);
-	return status;
+	return query_insert(&q, &out->v);
 }
 
 /* The author of what was answered, and of the first note where that is another. */

@@ -303,14 +303,10 @@ static enum status copy_row(struct store *store, const struct revision_origin *o
                             struct revision_id *out)
 {
 	struct query q = start_of(store, SQL_COPY, NULL, origin->notice.v);
-	enum status status;
 
 	bind_int(&q, origin->by.v);
 	bind_int(&q, origin->now);
-	status = query_run_one(&q);
-	if (status == ST_OK)
-		out->v = sqlite3_last_insert_rowid(store->db);
-	return status;
+	return query_insert(&q, &out->v);
 }
 
 enum status revision_copy(struct store *store, const struct revision_origin *origin,

@@ -380,7 +380,7 @@ enum status query_run_one(struct query *q)
 
 enum status query_insert(struct query *q, int64_t *id)
 {
-	enum status status = query_run(q);
+	enum status status = query_run_one(q);
 
 	if (status == ST_OK)
 		*id = sqlite3_last_insert_rowid(q->store->db);

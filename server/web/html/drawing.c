@@ -249,17 +249,29 @@ static const struct date_fact *date_of_kit(const struct drawing *d,
 {
 	const struct subkit_fact *subkit;
 
-	switch (condition->kind) {
+	switch ((enum condition_kind)condition->kind) {
 	case COND_PURCHASED:
 		return &d->facts->purchased;
 	case COND_PLANS:
 		return &d->facts->plans;
 	case COND_FIRST_FLIGHT:
 		return &d->facts->first_flight;
-	default:
+	case COND_SHIPPED:
 		subkit = facts_subkit(d->facts, &d->statement->names[condition->name].name);
 		return subkit ? &subkit->shipped : NULL;
+	case COND_ALL:
+	case COND_MODEL:
+	case COND_SERIAL:
+	case COND_SUBKIT:
+	case COND_OPTION:
+	case COND_PART:
+	case COND_NOTICE:
+	case COND_STEP:
+	case COND_HOURS:
+	case COND_LANDINGS:
+		break; /* not about dates */
 	}
+	return NULL;
 }
 
 static struct place date_place(const struct date_fact *fact)

@@ -278,9 +278,15 @@ static const char *never_here(const struct lint *lint)
 		return lint->value == LINT_NEVER ? "a tag in an on...=, style= or srcdoc="
 		                                   " attribute"
 		                                 : NULL;
-	default:
-		return NULL;
+	case LINT_TEXT:
+	case LINT_ELEMENT:
+	case LINT_BETWEEN:
+	case LINT_ATTRIBUTE:
+	case LINT_AFTER_NAME:
+	case LINT_AFTER_VALUE:
+		break;
 	}
+	return NULL;
 }
 
 static bool ends_with(const char *name, size_t len, const char *end)

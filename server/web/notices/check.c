@@ -55,9 +55,20 @@ static const char *input_for(enum condition_kind kind)
 	case COND_SUBKIT:
 	case COND_SHIPPED:
 		return "subkit";
-	default:
-		return NULL;
+	case COND_ALL:
+	case COND_MODEL:
+	case COND_SERIAL:
+	case COND_PURCHASED:
+	case COND_PLANS:
+	case COND_FIRST_FLIGHT:
+	case COND_PART:
+	case COND_NOTICE:
+	case COND_STEP:
+	case COND_HOURS:
+	case COND_LANDINGS:
+		break; /* has a field of its own, or no rows that only need an answer */
 	}
+	return NULL;
 }
 
 static void suggest_names(struct form *form, const struct effectivity *s,
