@@ -11,10 +11,17 @@ static const char *const file_keys[] = {"format", "notices", NULL};
 static const char *const notice_keys[] = {"number",    "issuer",    "kind",
                                           "revisions", "cancelled", NULL};
 static const char *const cancel_keys[] = {"on", "reason", NULL};
-static const char *const revision_keys[] = {
-        "revision",   "issued",     "title",   "problem",   "action", "force",       "effectivity",
-        "compliance", "due",        "lines",   "material",  "steps",  "plans_carry", "supersedes",
-        "requires",   "terminates", "credits", "published", NULL};
+#define KEY(member, key, ...) key,
+static const char *const revision_keys[] = {REVISION_TEXTS(KEY) "revision",
+                                            "force",
+                                            "lines",
+                                            "material",
+                                            "steps",
+                                            "supersedes",
+                                            "requires",
+                                            "terminates",
+                                            "credits",
+                                            NULL};
 static const char *const line_keys[] = {"part", "position", "disposition", "replacement",
                                         "lots", "remark",   NULL};
 static const char *const material_keys[] = {"item", "quantity", "remark", "part", "cut", NULL};
@@ -171,19 +178,31 @@ static void need_all(struct json_reader *reader, const json_t *object)
 		json_need(reader, object, needed[i]);
 }
 
+static const char *read_row(struct json_reader *reader, const json_t *object,
+                            const struct revision_text *text)
+{
+	switch (text->kind) {
+	case TEXT_LINE:
+		return json_read_line(reader, object, text->key, text->longest);
+	case TEXT_DATE:
+		return read_date_text(reader, object, text->key);
+	case TEXT_PROSE:
+	case TEXT_STATEMENT:
+	case TEXT_DUE:
+		break;
+	}
+	return json_read_text(reader, object, text->key, text->longest);
+}
+
 static void read_texts(struct json_reader *reader, const json_t *object,
                        struct revision_content *out)
 {
 	const char *force = json_read_line(reader, object, "force", 20);
 
 	out->revision = json_read_name(reader, object, "revision").text;
-	out->title = json_read_line(reader, object, "title", TITLE_LONGEST);
-	out->problem = json_read_text(reader, object, "problem", PROSE_LONGEST);
-	out->action = json_read_text(reader, object, "action", PROSE_LONGEST);
-	out->compliance = json_read_text(reader, object, "compliance", PROSE_LONGEST);
-	out->source = json_read_line(reader, object, "published", 500);
-	out->effectivity = json_read_text(reader, object, "effectivity", EFFECTIVITY_LONGEST);
-	out->due = json_read_text(reader, object, "due", DUE_LONGEST);
+	for (size_t i = 0; i < REVISION_TEXT_COUNT; i++)
+		*revision_text_at(out, &revision_texts[i]) =
+		        read_row(reader, object, &revision_texts[i]);
 	if (json_reader_ok(reader) && !force_from_words(force, &out->force))
 		json_fail_at(reader, "force", "must be mandatory, recommended or optional");
 }
@@ -195,8 +214,6 @@ static void read_revision(struct json_reader *reader, const json_t *value,
 		return;
 	need_all(reader, value);
 	read_texts(reader, value, out);
-	out->issued = read_date_text(reader, value, "issued");
-	out->plans_carry = read_date_text(reader, value, "plans_carry");
 	out->lines = json_read_elements(reader, value, &lines_list, &out->n_lines);
 	out->material = json_read_elements(reader, value, &material_list, &out->n_material);
 	out->steps = read_names(reader, value, "steps", false);
@@ -494,18 +511,13 @@ static int set_parts(json_t *object, const struct revision_content *content)
 
 json_t *json_from_content(const struct revision_content *content)
 {
-	json_t *object = json_pack("{s:s, s:s, s:s, s:s}", "revision", content->revision, "issued",
-	                           content->issued, "title", content->title, "force",
+	json_t *object = json_pack("{s:s, s:s}", "revision", content->revision, "force",
 	                           force_words(content->force));
 	int failed = object ? 0 : -1;
 
-	failed |= set_text(object, "problem", content->problem);
-	failed |= set_text(object, "action", content->action);
-	failed |= set_text(object, "effectivity", content->effectivity);
-	failed |= set_text(object, "compliance", content->compliance);
-	failed |= set_text(object, "plans_carry", content->plans_carry);
-	failed |= set_text(object, "published", content->source);
-	failed |= set_text(object, "due", content->due);
+	for (size_t i = 0; i < REVISION_TEXT_COUNT; i++)
+		failed |= set_text(object, revision_texts[i].key,
+		                   revision_text_of(content, &revision_texts[i]));
 	failed |= set_parts(object, content);
 	failed |= set_list(object, "steps", &content->steps);
 	failed |= set_list(object, "supersedes", &content->supersedes);

@@ -42,6 +42,59 @@ struct text_list {
 };
 
 /* Everything that a steward types. Texts are never NULL, "" when empty. */
+/* The texts of a revision, described once. A row is
+ *
+ *     X(member, key, field, kind, longest, name, label, hint)
+ *
+ * member: of struct revision_content, and the column; key: in files and the API;
+ * field: its input in the form of a draft; kind: of enum revision_text_kind without
+ * TEXT_; longest: in characters; name: where revisions are compared; label and
+ * hint: at the field. The form, files, SQL and the comparison walk the rows. */
+#define REVISION_TEXTS(X)                                                                          \
+	X(issued, "issued", "issued", DATE, 0, "Issued", "Issued",                                 \
+	  "The date that it bears: 2017, 2017-09 or 2017-09-24")                                   \
+	COPIED_TEXTS(X)
+/* What a new revision begins with is that of the one before. */
+#define COPIED_TEXTS(X)                                                                            \
+	X(title, "title", "title", LINE, TITLE_LONGEST, "Title", "Title", NULL)                    \
+	X(problem, "problem", "problem", PROSE, PROSE_LONGEST, "Problem", "What is wrong",         \
+	  "An empty line begins a new paragraph")                                                  \
+	X(action, "action", "work", PROSE, PROSE_LONGEST, "Action", "What to do",                  \
+	  "Work steps are lines that begin with 1. 2. 3.")                                         \
+	X(effectivity, "effectivity", "effectivity", STATEMENT, EFFECTIVITY_LONGEST,               \
+	  "Effectivity", "Effectivity statement",                                                  \
+	  "A condition a line, all must hold; a line “or” between groups")                         \
+	X(compliance, "compliance", "compliance", PROSE, PROSE_LONGEST, "Compliance time",         \
+	  "When, in words", "As the issuer says it: before first flight, within 10 hours")         \
+	X(due, "due", "due", DUE, DUE_LONGEST, "Time limits", "Time limits",                       \
+	  "The same to be computed, a limit a line; empty when none can be written")               \
+	X(plans_carry, "plans_carry", "plans_carry", DATE, 0, "Plans that carry it",               \
+	  "Plans that carry it",                                                                   \
+	  "Only if the issuer states from which issue of the plans on. Newer plans alone prove "   \
+	  "nothing")                                                                               \
+	X(source, "published", "source", LINE, 500, "Published in", "Where it was published",      \
+	  "Where the chapter can read the original")
+
+enum revision_text_kind {
+	TEXT_LINE,
+	TEXT_PROSE,
+	TEXT_DATE,      /* as typed */
+	TEXT_STATEMENT, /* core/effectivity.h */
+	TEXT_DUE        /* core/due.h */
+};
+
+#define REVISION_TEXT_NAME(member, ...) REVISION_TEXT_##member,
+enum { REVISION_TEXTS(REVISION_TEXT_NAME) REVISION_TEXT_COUNT };
+#undef REVISION_TEXT_NAME
+
+struct revision_text {
+	const char *key, *field, *name;
+	enum revision_text_kind kind;
+	unsigned longest;
+	size_t at; /* offset in struct revision_content of a const char * */
+};
+extern const struct revision_text revision_texts[REVISION_TEXT_COUNT];
+
 struct revision_content {
 	/* Of the notice: once it has been published these stay as they are, and what
 	 * is given here is not looked at. */
@@ -65,6 +118,11 @@ struct revision_content {
 
 /* A content with every text "" and no lists. */
 extern const struct revision_content revision_content_empty;
+
+/* The member that a row describes. */
+const char **revision_text_at(struct revision_content *content, const struct revision_text *text);
+const char *revision_text_of(const struct revision_content *content,
+                             const struct revision_text *text);
 
 enum revision_state { REVISION_DRAFT, REVISION_CHECKING, REVISION_PUBLISHED };
 

@@ -1,22 +1,23 @@
 /* Content of revisions: one row, and lists in order of place. */
 #include "store/revisions.h"
 
+#include <stddef.h>
 #include <string.h>
 
-#define CONTENT_COLUMNS                                                                            \
-	"label, label_key, title, problem, action, compliance, source, effectivity, force, "       \
-	"issued,"                                                                                  \
-	" plans_carry, due"
+#define COLUMN(member, ...) ", " #member
+#define COLUMN_OF(member, ...) ", r." #member
+#define PARAMETER(member, ...) ", ?"
+#define SET_COLUMN(member, ...) ", " #member " = ?"
 #define REVISION_COLUMNS                                                                           \
 	"SELECT r.id, n.id, r.state, coalesce(n.current_revision = r.id, 0), r.edit,"              \
 	" coalesce(r.editor, 0), coalesce(e.name, 'removed member'), r.edited_at,"                 \
 	" coalesce(r.publisher, 0), CASE WHEN r.published_at = 0 THEN ''"                          \
 	" ELSE coalesce(p.name, 'removed member') END, r.published_at, n.cancelled_on,"            \
 	" n.cancel_reason, n.current_revision IS NOT NULL, n.number, n.issuer, n.kind, r.label,"   \
-	" r.title, r.problem, r.action, r.compliance, r.source, r.effectivity, r.force, r.issued," \
-	" r.plans_carry, r.due"                                                                    \
-	" FROM revisions r JOIN notices n ON n.id = r.notice_id"                                   \
-	" LEFT JOIN members e ON e.id = r.editor LEFT JOIN members p ON p.id = r.publisher "
+	" r.force" REVISION_TEXTS(                                                                 \
+	        COLUMN_OF) " FROM revisions r JOIN notices n ON n.id = r.notice_id"                \
+	                   " LEFT JOIN members e ON e.id = r.editor LEFT JOIN members p ON p.id "  \
+	                   "= r.publisher "
 #define OF_RANGE " WHERE revision_id BETWEEN ?1 AND ?2 ORDER BY revision_id, "
 
 enum {
@@ -51,19 +52,22 @@ static const char *const texts[SQL_COUNT] = {
                 " issuer_key = ?5, kind = ?6 WHERE id = ?1 AND current_revision IS NULL",
         [SQL_INSERT] =
                 "INSERT INTO revisions (notice_id, edit, state, editor, edited_at, publisher,"
-                " published_at, " CONTENT_COLUMNS ") VALUES"
-                " (?1, 1, ?2, ?3, ?4, iif(?2 = 2, ?3, NULL), iif(?2 = 2, ?4, 0),"
-                " ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)",
+                " published_at, label, label_key, force" REVISION_TEXTS(
+                        COLUMN) ") VALUES"
+                                " (?1, 1, ?2, ?3, ?4, iif(?2 = 2, ?3, NULL), iif(?2 = 2, ?4, 0), "
+                                "?5, ?6, ?7" REVISION_TEXTS(PARAMETER) ")",
         [SQL_UPDATE] =
                 "UPDATE revisions SET edit = edit + 1, state = ?2, editor = ?3, edited_at = ?4,"
-                " (" CONTENT_COLUMNS ") ="
-                " (?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)"
-                " WHERE id = ?1",
-        [SQL_COPY] = "INSERT INTO revisions (notice_id, edit, state, editor, edited_at,"
-                     " " CONTENT_COLUMNS ")"
-                     " SELECT notice_id, 1, 0, ?2, ?3, '', '', title, problem, action, compliance,"
-                     " source, effectivity, force, '', plans_carry, due FROM revisions"
-                     " WHERE id = (SELECT current_revision FROM notices WHERE id = ?1)",
+                " label = ?5, label_key = ?6, force = ?7" REVISION_TEXTS(
+                        SET_COLUMN) " WHERE id = ?1",
+        [SQL_COPY] =
+                "INSERT INTO revisions (notice_id, edit, state, editor, edited_at, label,"
+                " label_key, issued, force" COPIED_TEXTS(
+                        COLUMN) ")"
+                                " SELECT notice_id, 1, 0, ?2, ?3, '', '', '', force" COPIED_TEXTS(
+                                        COLUMN) " FROM revisions"
+                                                " WHERE id = (SELECT current_revision FROM notices "
+                                                "WHERE id = ?1)",
         [SQL_COPY_LINES] =
                 "INSERT INTO revision_lines (revision_id, place, part, part_key, position, "
                 "position_key,"
@@ -108,20 +112,27 @@ static const char *const texts[SQL_COUNT] = {
 
 const struct sql_set revision_sql = {SET_REVISIONS, SQL_COUNT, texts};
 
+#define EMPTY(member, ...) .member = "",
 const struct revision_content revision_content_empty = {
-        .number = "",
+        REVISION_TEXTS(EMPTY).number = "",
         .issuer = "",
         .revision = "",
-        .title = "",
-        .problem = "",
-        .action = "",
-        .compliance = "",
-        .source = "",
-        .effectivity = "",
-        .issued = "",
-        .plans_carry = "",
-        .due = "",
 };
+
+#define ROW(member, key, field, kind, longest, name, ...)                                          \
+	{key, field, name, TEXT_##kind, longest, offsetof(struct revision_content, member)},
+const struct revision_text revision_texts[REVISION_TEXT_COUNT] = {REVISION_TEXTS(ROW)};
+
+const char **revision_text_at(struct revision_content *content, const struct revision_text *text)
+{
+	return (const char **)((char *)content + text->at);
+}
+
+const char *revision_text_of(const struct revision_content *content,
+                             const struct revision_text *text)
+{
+	return *(const char *const *)((const char *)content + text->at);
+}
 
 static struct query start_of(struct store *store, size_t which, struct arena *arena, int64_t id)
 {
@@ -165,16 +176,9 @@ static void bind_row(struct query *q, const struct revision_origin *origin,
 	bind_id_or_null(q, origin->by.v);
 	bind_int(q, origin->now);
 	bind_name_text(q, content->revision);
-	bind_text(q, content->title);
-	bind_text(q, content->problem);
-	bind_text(q, content->action);
-	bind_text(q, content->compliance);
-	bind_text(q, content->source);
-	bind_text(q, content->effectivity);
 	bind_int(q, content->force);
-	bind_text(q, content->issued);
-	bind_text(q, content->plans_carry);
-	bind_text(q, content->due);
+	for (size_t i = 0; i < REVISION_TEXT_COUNT; i++)
+		bind_text(q, revision_text_of(content, &revision_texts[i]));
 }
 
 static struct query start_item(struct store *store, size_t which, struct revision_id id,
@@ -519,16 +523,9 @@ static void read_content(struct query *q, struct revision_content *content)
 	content->issuer = read_text(q);
 	content->kind = (enum notice_kind)read_int(q);
 	content->revision = read_text(q);
-	content->title = read_text(q);
-	content->problem = read_text(q);
-	content->action = read_text(q);
-	content->compliance = read_text(q);
-	content->source = read_text(q);
-	content->effectivity = read_text(q);
 	content->force = (enum force)read_int(q);
-	content->issued = read_text(q);
-	content->plans_carry = read_text(q);
-	content->due = read_text(q);
+	for (size_t i = 0; i < REVISION_TEXT_COUNT; i++)
+		*revision_text_at(content, &revision_texts[i]) = read_text(q);
 }
 
 static void read_row(struct query *q, struct revision *revision)

@@ -18,6 +18,14 @@ static const char *const dispositions[] = {"rework",    "replace", "scrap",
 /* In the order of enum draft_act. */
 static const char *const acts[] = {"save", "sheet", "files", "read", "rows", NULL};
 
+#define INPUT_OF_LINE(most) INPUT_LINE, .longest = (most)
+#define INPUT_OF_PROSE(most) INPUT_TEXT, .longest = (most)
+#define INPUT_OF_DATE(most) INPUT_DATE
+#define INPUT_OF_STATEMENT(most) INPUT_STATEMENT
+#define INPUT_OF_DUE(most) INPUT_DUE
+#define TEXT_INPUT(member, key, field, kind, most, name, label, help)                              \
+	{field, label, INPUT_OF_##kind(most), .hint = (help)},
+
 const struct input draft_inputs[] = {
         {"act", "What to do", INPUT_CHOICE, .choices = acts},
         {"edit", "Version", INPUT_NUMBER},
@@ -25,15 +33,8 @@ const struct input draft_inputs[] = {
         {"issuer", "Issuer", INPUT_LINE, .longest = NAME_LONGEST},
         {"kind", "Kind", INPUT_CHOICE, .choices = kinds},
         {"revision", "Revision", INPUT_NAME},
-        {"issued", "Issued", INPUT_DATE},
         {"force", "Force", INPUT_CHOICE, .required = true, .choices = forces},
-        {"title", "Title", INPUT_LINE, .longest = TITLE_LONGEST},
-        {"problem", "What is wrong", INPUT_TEXT, .longest = PROSE_LONGEST},
-        {"work", "What to do", INPUT_TEXT, .longest = PROSE_LONGEST},
-        {"effectivity", "Effectivity statement", INPUT_STATEMENT},
-        {"compliance", "When, in words", INPUT_TEXT, .longest = PROSE_LONGEST},
-        {"due", "Time limits", INPUT_DUE},
-        {"part", "Part number", INPUT_NAME, .repeated = true},
+        REVISION_TEXTS(TEXT_INPUT){"part", "Part number", INPUT_NAME, .repeated = true},
         {"position", "Position", INPUT_NAME, .repeated = true},
         {"disposition", "To do", INPUT_CHOICE, .repeated = true, .choices = dispositions},
         {"replacement", "Replaced by", INPUT_NAME, .repeated = true},
@@ -45,12 +46,10 @@ const struct input draft_inputs[] = {
         {"cut", "Lengths to cut", INPUT_LINE, .repeated = true, .longest = 500},
         {"item_remark", "Remark on the item", INPUT_LINE, .repeated = true, .longest = 500},
         {"steps", "Affected steps", INPUT_TEXT},
-        {"plans_carry", "Plans that carry it", INPUT_DATE},
         {"supersedes", "Supersedes", INPUT_TEXT},
         {"requires", "To be done first", INPUT_TEXT},
         {"terminates", "Ends the repeats of", INPUT_TEXT},
         {"credit", "Earlier revisions that count", INPUT_NAME, .repeated = true},
-        {"source", "Where it was published", INPUT_LINE, .longest = 500},
         INPUTS_END};
 
 static const char *const part_row[] = {"part", "position",    "disposition", "replacement",
@@ -91,16 +90,10 @@ static void fill_texts(struct form *form, const struct revision_content *content
 	form_set(form, "issuer", content->issuer);
 	form_set(form, "kind", kinds[content->kind]);
 	form_set(form, "revision", content->revision);
-	form_set(form, "issued", content->issued);
 	form_set(form, "force", forces[content->force]);
-	form_set(form, "title", content->title);
-	form_set(form, "problem", content->problem);
-	form_set(form, "work", content->action);
-	form_set(form, "effectivity", content->effectivity);
-	form_set(form, "compliance", content->compliance);
-	form_set(form, "due", content->due);
-	form_set(form, "plans_carry", content->plans_carry);
-	form_set(form, "source", content->source);
+	for (size_t i = 0; i < REVISION_TEXT_COUNT; i++)
+		form_set(form, revision_texts[i].field,
+		         revision_text_of(content, &revision_texts[i]));
 }
 
 static void fill_rows(struct form *form, const struct revision_content *content)
@@ -174,15 +167,9 @@ static void read_texts(struct reader *r)
 	struct revision_content *out = r->out;
 
 	out->revision = name_text(form_value(form, "revision", 0));
-	out->issued = form_text(form, "issued");
-	out->title = form_text(form, "title");
-	out->problem = form_text(form, "problem");
-	out->action = form_text(form, "work");
-	out->effectivity = form_text(form, "effectivity");
-	out->compliance = form_text(form, "compliance");
-	out->plans_carry = form_text(form, "plans_carry");
-	out->source = form_text(form, "source");
-	out->due = form_text(form, "due");
+	for (size_t i = 0; i < REVISION_TEXT_COUNT; i++)
+		*revision_text_at(out, &revision_texts[i]) =
+		        form_text(form, revision_texts[i].field);
 	if (form_given(form, "force"))
 		out->force = (enum force)form_choice(form, "force");
 }
@@ -522,19 +509,10 @@ static const struct {
         {"issuer", "Who published it"},
         {"kind", "Needed"},
         {"revision", "Its letter or number. Leave it empty for an original issue without one"},
-        {"issued", "The date that it bears: 2017, 2017-09 or 2017-09-24"},
-        {"problem", "An empty line begins a new paragraph"},
-        {"work", "Work steps are lines that begin with 1. 2. 3."},
-        {"effectivity", "A condition a line, all must hold; a line “or” between groups"},
-        {"compliance", "As the issuer says it: before first flight, within 10 hours"},
-        {"due", "The same to be computed, a limit a line; empty when none can be written"},
         {"steps", "Codes of the build line, with commas or line ends between"},
-        {"plans_carry", "Only if the issuer states from which issue of the plans on. Newer plans "
-                        "alone prove nothing"},
         {"supersedes", "Numbers of notices that this one replaces"},
         {"requires", "Numbers of notices to be done before this one"},
         {"terminates", "Numbers of notices that need not be repeated once this one is done"},
-        {"source", "Where the chapter can read the original"},
 };
 
 static json_t *with_hints(json_t *view)

@@ -30,54 +30,9 @@ static void label_text(const struct revision_content *content, struct text *out)
 	text_add(out, content->revision[0] ? content->revision : "original issue");
 }
 
-static void title_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->title);
-}
-
-static void issued_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->issued);
-}
-
 static void force_text(const struct revision_content *content, struct text *out)
 {
 	text_add(out, force_words(content->force));
-}
-
-static void effectivity_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->effectivity);
-}
-
-static void compliance_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->compliance);
-}
-
-static void problem_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->problem);
-}
-
-static void action_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->action);
-}
-
-static void plans_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->plans_carry);
-}
-
-static void source_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->source);
-}
-
-static void due_text(const struct revision_content *content, struct text *out)
-{
-	text_add(out, content->due);
 }
 
 /* ", word value" when there is a value. */
@@ -153,30 +108,44 @@ static void credits_text(const struct revision_content *content, struct text *ou
 static const struct {
 	const char *label;
 	field_fn *text;
+	const struct revision_text *row; /* in place of the two */
 } fields[] = {
         {"Number", number_text},
         {"Issuer", issuer_text},
         {"Kind", kind_text},
         {"Revision", label_text},
-        {"Title", title_text},
-        {"Issued", issued_text},
+        {.row = &revision_texts[REVISION_TEXT_title]},
+        {.row = &revision_texts[REVISION_TEXT_issued]},
         {"Force", force_text},
-        {"Effectivity", effectivity_text},
-        {"Compliance time", compliance_text},
-        {"Time limits", due_text},
-        {"Problem", problem_text},
-        {"Action", action_text},
+        {.row = &revision_texts[REVISION_TEXT_effectivity]},
+        {.row = &revision_texts[REVISION_TEXT_compliance]},
+        {.row = &revision_texts[REVISION_TEXT_due]},
+        {.row = &revision_texts[REVISION_TEXT_problem]},
+        {.row = &revision_texts[REVISION_TEXT_action]},
         {"Affected parts", lines_text},
         {"Material", material_text},
         {"Affected steps", steps_text},
-        {"Plans that carry it", plans_text},
+        {.row = &revision_texts[REVISION_TEXT_plans_carry]},
         {"Supersedes", supersedes_text},
         {"Requires first", requires_text},
         {"Ends the repeats of", terminates_text},
         {"Earlier revisions that count", credits_text},
-        {"Published in", source_text},
+        {.row = &revision_texts[REVISION_TEXT_source]},
 };
 #define FIELDS (sizeof fields / sizeof fields[0])
+
+static const char *label_of(size_t field)
+{
+	return fields[field].row ? fields[field].row->name : fields[field].label;
+}
+
+static void say(size_t field, const struct revision_content *content, struct text *out)
+{
+	if (fields[field].row)
+		text_add(out, revision_text_of(content, fields[field].row));
+	else
+		fields[field].text(content, out);
+}
 
 static json_t *part_view(const struct diff_part *part)
 {
@@ -201,7 +170,7 @@ static json_t *parts_view(struct arena *arena, const char *before, const char *a
 static json_t *field_view(struct arena *arena, size_t field, const struct text *before,
                           const struct text *after)
 {
-	return json_pack("{s:s, s:o}", "label", fields[field].label, "parts",
+	return json_pack("{s:s, s:o}", "label", label_of(field), "parts",
 	                 parts_view(arena, text_string(before), text_string(after)));
 }
 
@@ -212,12 +181,12 @@ static json_t *compare_field(struct arena *arena, size_t field,
 {
 	struct text old = TEXT_EMPTY, new = TEXT_EMPTY;
 
-	fields[field].text(before, &old);
-	fields[field].text(after, &new);
+	say(field, before, &old);
+	say(field, after, &new);
 	if (strcmp(text_string(&old), text_string(&new)) != 0)
 		list = present_append(list, field_view(arena, field, &old, &new));
 	else if (old.len > 0)
-		text_printf(same, "%s%s", same->len ? ", " : "", fields[field].label);
+		text_printf(same, "%s%s", same->len ? ", " : "", label_of(field));
 	same->failed |= text_failed(&old) || text_failed(&new);
 	text_free(&old);
 	text_free(&new);
