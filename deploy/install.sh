@@ -5,7 +5,9 @@
 #
 #     deploy/install.sh
 #
-# Needs root, or sudo. A reverse proxy in front, for TLS, is set up by hand:
+# Needs root, or sudo. DESTDIR names the root folder of another system, such as an
+# image, into which all goes: nothing is started then. BUILD names the folder for the
+# build (build-release). A reverse proxy in front, for TLS, is set up by hand:
 # see deploy/README.md.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -14,7 +16,17 @@ cd "$(dirname "$0")/.."
 
 user=fairlead
 copies=/var/backups/fairlead
-build='build-release'
+build=${BUILD:-build-release}
+root=${DESTDIR:-}
+
+# The user's number there; fails while there is none.
+user_number() {
+	if [ -n "$root" ]; then
+		awk -F : -v user="$user" '$1 == user { print $3; found = 1 } END { exit !found }' "$root/etc/passwd"
+	else
+		id -u "$user" 2>/dev/null
+	fi
+}
 
 # sends_mail_elsewhere FILE: do the settings name a mail server, and not one on
 # this machine?
@@ -33,26 +45,33 @@ cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DFAIRLEAD_WERROR=OFF
 ninja -C "$build" fairlead
 
 echo '3 of 4: installing'
-if ! id "$user" >/dev/null 2>&1; then
-	as_root useradd --system --user-group --no-create-home --home-dir /var/lib/fairlead \
-		--shell /usr/sbin/nologin "$user"
+if ! user_number >/dev/null; then
+	as_root useradd ${root:+--prefix "$root"} --system --user-group --no-create-home \
+		--home-dir /var/lib/fairlead --shell /usr/sbin/nologin "$user"
 fi
-as_root install -d -m 0700 -o "$user" -g "$user" "$copies"
-as_root install -D -m 0755 "$build/fairlead" /usr/local/bin/fairlead
-as_root install -D -m 0755 deploy/backup.sh /usr/local/sbin/fairlead-backup
-as_root install -D -m 0644 deploy/README.md /usr/local/share/doc/fairlead/README.md
-as_root install -D -m 0644 -t /etc/systemd/system \
+number=$(user_number)
+as_root install -d -m 0700 -o "$number" -g "$number" "$root$copies"
+as_root install -D -m 0755 "$build/fairlead" "$root/usr/local/bin/fairlead"
+as_root install -D -m 0755 deploy/backup.sh "$root/usr/local/sbin/fairlead-backup"
+as_root install -D -m 0644 deploy/README.md "$root/usr/local/share/doc/fairlead/README.md"
+as_root install -D -m 0644 -t "$root/etc/systemd/system" \
 	deploy/fairlead.service deploy/fairlead-backup.service deploy/fairlead-backup.timer
 # The chapter's own settings stay as they are.
-[ -e /etc/fairlead.conf ] || as_root install -m 0644 deploy/fairlead.conf /etc/fairlead.conf
+[ -e "$root/etc/fairlead.conf" ] || as_root install -m 0644 deploy/fairlead.conf "$root/etc/fairlead.conf"
 # The service reaches other machines only while its settings name a mail server there.
-if sends_mail_elsewhere /etc/fairlead.conf; then
-	as_root install -D -m 0644 deploy/fairlead-mail.conf /etc/systemd/system/fairlead.service.d/mail.conf
+way=$root/etc/systemd/system/fairlead.service.d/mail.conf
+if sends_mail_elsewhere "$root/etc/fairlead.conf"; then
+	as_root install -D -m 0644 deploy/fairlead-mail.conf "$way"
 else
-	as_root rm -f /etc/systemd/system/fairlead.service.d/mail.conf
+	as_root rm -f "$way"
 fi
 
 echo '4 of 4: starting'
+if [ -n "$root" ]; then
+	as_root systemctl --root="$root" enable --quiet fairlead.service fairlead-backup.timer
+	echo "All is in $root, and starts with the system that is there."
+	exit
+fi
 if [ ! -d /run/systemd/system ]; then
 	echo 'systemd does not run here: the files are in place, but nothing was started' >&2
 	exit 1

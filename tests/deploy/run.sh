@@ -1,14 +1,18 @@
 #!/bin/bash
-# Tests what deploy/ holds, without installing anything: programs that would
-# change the machine are replaced by ones that only tell how they were called.
+# Tests what deploy/ holds, without installing anything on this machine: programs that
+# would change it are replaced by ones that only tell how they were called, and
+# install.sh installs into a folder (install.mjs). Ends with "N passed, N failed".
+#
+#     BUILD=build RELEASE=build-release tests/deploy/run.sh
+#
 # The texts of stand-ins are expanded by them, and PATH changes for one call.
 # shellcheck disable=SC2016,SC2030,SC2031
 set -uo pipefail
 cd "$(dirname "$0")/../.." || exit 1
 deploy=$PWD/deploy
+# shellcheck source=tests/support/scripts.sh
+. tests/support/scripts.sh
 
-passed=0
-failed=0
 room=$(mktemp -d)
 trap 'rm -rf "$room"' EXIT
 
@@ -150,14 +154,10 @@ test_mail_way() {
 }
 
 test_files() {
-	if command -v systemd-analyze >/dev/null; then
-		check 'units are sound' units_are_sound
-		check 'the service is well fenced' well_fenced fairlead.service
-		check 'the backup is well fenced' well_fenced fairlead-backup.service
-	fi
-	if command -v nginx >/dev/null && command -v openssl >/dev/null; then
-		check 'the sample of a reverse proxy is sound' proxy_sample_is_sound
-	fi
+	check 'units are sound' units_are_sound
+	check 'the service is well fenced' well_fenced fairlead.service
+	check 'the backup is well fenced' well_fenced fairlead-backup.service
+	check 'the sample of a reverse proxy is sound' proxy_sample_is_sound
 }
 
 refuses_port() {
@@ -170,6 +170,5 @@ test_backup
 test_files
 test_mail_way
 check 'demo.sh refuses what is no port' refuses_port '80; true'
-
-echo "$passed passed, $failed failed"
-[ "$failed" -eq 0 ]
+run_test install.mjs node tests/deploy/install.mjs
+end_tests

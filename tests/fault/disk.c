@@ -85,7 +85,8 @@ static void set_part(struct bytes *bytes, size_t offset, const unsigned char *at
 {
 	if (offset + len > bytes->len)
 		set_len(bytes, offset + len);
-	memcpy(bytes->at + offset, at, len);
+	if (len > 0)
+		memcpy(bytes->at + offset, at, len);
 }
 
 static void clear(struct bytes *bytes)
