@@ -1,5 +1,6 @@
 #!/bin/bash
-# What the real server does when it is ended in the midst of its work, in short.
+# What the real server does when it is ended in the midst of its work, and when the
+# machine fails it, in short.
 # Ends with "N passed, N failed".
 #
 #     BUILD=build tests/fault/run.sh
@@ -9,4 +10,4 @@ export BUILD
 cd "$(dirname "$0")" || exit 1
 # shellcheck source=tests/support/scripts.sh
 . ../support/scripts.sh
-run_scripts crash.mjs locked.mjs
+run_scripts crash.mjs machine.mjs locked.mjs
