@@ -14,7 +14,7 @@ static const char *const answers[FINDING_ANSWERS] = {
         [ANSWER_DOES_NOT_FIT] = "does not fit my kit",
 };
 
-static const char *const states[REPORT_STATES] = {
+const char *const report_states[REPORT_STATES + 1] = {
         [REPORT_SINGLE] = "single report",
         [REPORT_CONFIRMED] = "confirmed",
         [REPORT_DISPUTED] = "disputed",
@@ -38,7 +38,7 @@ bool finding_answer_from_words(const char *words, enum finding_answer *out)
 
 const char *report_state_words(enum report_state state)
 {
-	return states[state];
+	return report_states[state];
 }
 
 /* ---- which count ---- */

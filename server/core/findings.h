@@ -59,7 +59,8 @@ enum status findings_tally(struct arena *arena, const struct finding *findings, 
 enum report_state { REPORT_SINGLE, REPORT_CONFIRMED, REPORT_DISPUTED, REPORT_SETTLED };
 #define REPORT_STATES 4
 
-const char *report_state_words(enum report_state state); /* "single report"; borrowed */
+extern const char *const report_states[REPORT_STATES + 1]; /* in words, then NULL */
+const char *report_state_words(enum report_state state);   /* "single report"; borrowed */
 
 /* The first of these rules that holds:
  *   settled        a published notice stands for it

@@ -2,19 +2,19 @@
 
 #include <strings.h>
 
-static const char *const kind_table[NOTICE_KINDS] = {
+const char *const notice_kinds[NOTICE_KINDS + 1] = {
         [KIND_SERVICE_BULLETIN] = "service bulletin", [KIND_SERVICE_LETTER] = "service letter",
         [KIND_SAFETY_DIRECTIVE] = "safety directive", [KIND_PLANS_CHANGE] = "plans change",
         [KIND_CHAPTER_ADVISORY] = "chapter advisory",
 };
 
-static const char *const force_table[FORCES] = {
+const char *const notice_forces[FORCES + 1] = {
         [FORCE_MANDATORY] = "mandatory",
         [FORCE_RECOMMENDED] = "recommended",
         [FORCE_OPTIONAL] = "optional",
 };
 
-static const char *const disposition_table[DISPOSITIONS] = {
+const char *const notice_dispositions[DISPOSITIONS + 1] = {
         [DISPOSE_REWORK] = "rework",       [DISPOSE_REPLACE] = "replace", [DISPOSE_SCRAP] = "scrap",
         [DISPOSE_USE_AS_IS] = "use as is", [DISPOSE_INSPECT] = "inspect",
 };
@@ -31,24 +31,24 @@ static bool find_words(const char *const *table, unsigned count, const char *wor
 
 const char *notice_kind_words(enum notice_kind kind)
 {
-	return kind_table[kind];
+	return notice_kinds[kind];
 }
 
 const char *force_words(enum force force)
 {
-	return force_table[force];
+	return notice_forces[force];
 }
 
 const char *disposition_words(enum disposition disposition)
 {
-	return disposition_table[disposition];
+	return notice_dispositions[disposition];
 }
 
 bool notice_kind_from_words(const char *words, enum notice_kind *out)
 {
 	unsigned found;
 
-	if (!find_words(kind_table, NOTICE_KINDS, words, &found))
+	if (!find_words(notice_kinds, NOTICE_KINDS, words, &found))
 		return false;
 	*out = (enum notice_kind)found;
 	return true;
@@ -58,7 +58,7 @@ bool force_from_words(const char *words, enum force *out)
 {
 	unsigned found;
 
-	if (!find_words(force_table, FORCES, words, &found))
+	if (!find_words(notice_forces, FORCES, words, &found))
 		return false;
 	*out = (enum force)found;
 	return true;
@@ -68,7 +68,7 @@ bool disposition_from_words(const char *words, enum disposition *out)
 {
 	unsigned found;
 
-	if (!find_words(disposition_table, DISPOSITIONS, words, &found))
+	if (!find_words(notice_dispositions, DISPOSITIONS, words, &found))
 		return false;
 	*out = (enum disposition)found;
 	return true;

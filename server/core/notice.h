@@ -45,6 +45,10 @@ enum disposition {
 #define DISPOSITIONS 5
 
 /* Trade words: "service bulletin", "mandatory", "use as is"; borrowed. */
+/* In words, by their values; NULL behind the last, as choices of a form want it. */
+extern const char *const notice_kinds[NOTICE_KINDS + 1];
+extern const char *const notice_forces[FORCES + 1];
+extern const char *const notice_dispositions[DISPOSITIONS + 1];
 const char *notice_kind_words(enum notice_kind kind);
 const char *force_words(enum force force);
 const char *disposition_words(enum disposition disposition);

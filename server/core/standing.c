@@ -11,7 +11,7 @@
 #include <assert.h>
 #include <stdlib.h>
 
-static const char *const words[STANDING_KINDS] = {
+const char *const standing_kinds[STANDING_KINDS + 1] = {
         [STANDING_NOT_EFFECTIVE] = "not effective", [STANDING_ASK] = "ask",
         [STANDING_REPLACED] = "replaced",           [STANDING_IN_THE_PLANS] = "in the plans",
         [STANDING_CONFORMS] = "conforms",           [STANDING_DONE] = "done",
@@ -20,7 +20,7 @@ static const char *const words[STANDING_KINDS] = {
 
 const char *standing_words(enum standing_kind kind)
 {
-	return words[kind];
+	return standing_kinds[kind];
 }
 
 /* ---- records of a kit ---- */

@@ -23,7 +23,8 @@ enum standing_kind {
 };
 #define STANDING_KINDS 8
 
-const char *standing_words(enum standing_kind kind); /* "in the plans"; borrowed */
+extern const char *const standing_kinds[STANDING_KINDS + 1]; /* in words, then NULL */
+const char *standing_words(enum standing_kind kind);         /* "in the plans"; borrowed */
 
 /* One kit: its facts, its log, and the records that count, ordered by notice
  * number and then as they were entered. */

@@ -165,7 +165,7 @@ static const char *const texts[SQL_COUNT] = {
 
 const struct sql_set member_sql = {SET_MEMBERS, SQL_COUNT, texts};
 
-static const char *const role_names[ROLES] = {"builder", "steward", "admin"};
+const char *const role_names[ROLES + 1] = {"builder", "steward", "admin"};
 
 const char *role_words(enum role role)
 {

@@ -34,6 +34,7 @@ enum role { ROLE_BUILDER, ROLE_STEWARD, ROLE_ADMIN }; /* each may do what those 
 #define ROLES 3
 
 /* "builder", "steward", "admin"; borrowed. */
+extern const char *const role_names[ROLES + 1]; /* in words, then NULL */
 const char *role_words(enum role role);
 bool role_from_words(const char *words, enum role *out);
 

@@ -10,6 +10,8 @@
 
 static const char *const lives[] = {"30 days", "90 days", "365 days", NULL};
 static const int64_t life_days[] = {30, 90, 365};
+_Static_assert(sizeof lives / sizeof lives[0] == sizeof life_days / sizeof life_days[0] + 1,
+               "days for each choice");
 
 const struct input token_inputs[] = {
         {"label", "What it is for", INPUT_LINE, .required = true, .longest = LABEL_LONGEST},

@@ -38,9 +38,8 @@ enum status sign_in_needs_code(struct context *c, struct member_id member, bool 
 	return status == ST_MISSING ? ST_OK : status;
 }
 
-static const char *const demo_roles[] = {"builder", "steward", "admin", NULL};
 const struct input demo_inputs[] = {
-        {"as", "Role", INPUT_CHOICE, .required = true, .choices = demo_roles},
+        {"as", "Role", INPUT_CHOICE, .required = true, .choices = role_names},
         NEXT_INPUT,
         INPUTS_END};
 
@@ -217,7 +216,8 @@ enum status act_sign_in_code(struct context *c)
 
 enum status act_sign_in_demo(struct context *c)
 {
-	static const char *const logins[] = {"tobias", "maren", "odo"}; /* as in demo_roles */
+	static const char *const logins[ROLES] = {
+	        [ROLE_BUILDER] = "tobias", [ROLE_STEWARD] = "maren", [ROLE_ADMIN] = "odo"};
 	struct member member;
 	enum status status;
 

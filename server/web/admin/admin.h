@@ -32,9 +32,6 @@ enum status page_invites(struct context *c);
 enum status act_invite_make(struct context *c);
 enum status act_invite_revoke(struct context *c); /* {id} */
 
-/* The roles in words, in the order of enum role, ended by NULL. */
-extern const char *const admin_roles[];
-
 /* The page that ?page=n asks for, of a list with so many rows on each. */
 struct page list_page(const struct context *c, int64_t rows);
 

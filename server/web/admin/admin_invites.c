@@ -15,7 +15,7 @@
 #define SECONDS_OF_DAY 86400
 
 const struct input invite_inputs[] = {
-        {"role", "Joins as", INPUT_CHOICE, .required = true, .choices = admin_roles},
+        {"role", "Joins as", INPUT_CHOICE, .required = true, .choices = role_names},
         {"label", "For whom", INPUT_LINE, .longest = LABEL_LONGEST},
         {"days", "Good for how many days", INPUT_NUMBER, .required = true, .min = 1,
          .max = DAYS_MOST},

@@ -12,10 +12,8 @@
 
 #define MEMBER_ROWS 100
 
-const char *const admin_roles[] = {"builder", "steward", "admin", NULL};
-
 const struct input role_inputs[] = {
-        {"role", "Role", INPUT_CHOICE, .required = true, .choices = admin_roles}, INPUTS_END};
+        {"role", "Role", INPUT_CHOICE, .required = true, .choices = role_names}, INPUTS_END};
 
 const struct input member_remove_inputs[] = {
         {"login", "Login of the member", INPUT_LINE, .required = true, .longest = LOGIN_LONGEST},

@@ -15,24 +15,19 @@
 
 #define PAGE_USUAL 100
 
-static const char *const kinds[] = {"service bulletin", "service letter",   "safety directive",
-                                    "plans change",     "chapter advisory", NULL};
-static const char *const forces[] = {"mandatory", "recommended", "optional", NULL};
 static const char *const orders[] = {"issued", "number", "force", NULL};
-static const char *const standings[] = {"not effective", "ask",      "replaced",
-                                        "in the plans",  "conforms", "done",
-                                        "repeating",     "open",     NULL};
 
-const struct input api_notices_inputs[] = {{"q", "q", INPUT_LINE, .longest = 200},
-                                           {"part", "part", INPUT_LINE, .longest = 80},
-                                           {"issuer", "issuer", INPUT_LINE, .longest = 80},
-                                           {"model", "model", INPUT_LINE, .longest = 80},
-                                           {"kind", "kind", INPUT_CHOICE, .choices = kinds},
-                                           {"force", "force", INPUT_CHOICE, .choices = forces},
-                                           {"year", "year", INPUT_NUMBER, .min = 1900, .max = 2199},
-                                           {"order", "order", INPUT_CHOICE, .choices = orders},
-                                           API_PAGING,
-                                           INPUTS_END};
+const struct input api_notices_inputs[] = {
+        {"q", "q", INPUT_LINE, .longest = 200},
+        {"part", "part", INPUT_LINE, .longest = 80},
+        {"issuer", "issuer", INPUT_LINE, .longest = 80},
+        {"model", "model", INPUT_LINE, .longest = 80},
+        {"kind", "kind", INPUT_CHOICE, .choices = notice_kinds},
+        {"force", "force", INPUT_CHOICE, .choices = notice_forces},
+        {"year", "year", INPUT_NUMBER, .min = 1900, .max = 2199},
+        {"order", "order", INPUT_CHOICE, .choices = orders},
+        API_PAGING,
+        INPUTS_END};
 
 const struct input api_check_inputs[] = {
         SINGLE_FACTS(FACT_API_INPUT){"not_flown", "not_flown", INPUT_FLAG},
@@ -42,12 +37,12 @@ const struct input api_check_inputs[] = {
         {"without_subkit", "without_subkit", INPUT_NAME, .repeated = true},
         {"part", "part", INPUT_NAME, .repeated = true},
         {"parts_known", "parts_known", INPUT_FLAG},
-        {"standing", "standing", INPUT_CHOICE, .choices = standings},
+        {"standing", "standing", INPUT_CHOICE, .choices = standing_kinds},
         API_PAGING,
         INPUTS_END};
 
 const struct input api_standings_inputs[] = {
-        {"standing", "standing", INPUT_CHOICE, .choices = standings}, API_PAGING, INPUTS_END};
+        {"standing", "standing", INPUT_CHOICE, .choices = standing_kinds}, API_PAGING, INPUTS_END};
 
 /* ---- paging, RFC 8288 ---- */
 

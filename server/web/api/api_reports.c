@@ -17,14 +17,13 @@
 #include "web/html/names.h"
 #include "web/http/respond.h"
 
-static const char *const states[] = {"single report", "confirmed", "disputed", "settled", NULL};
-
-const struct input api_reports_inputs[] = {{"q", "q", INPUT_LINE, .longest = 200},
-                                           {"model", "model", INPUT_LINE, .longest = 80},
-                                           {"part", "part", INPUT_LINE, .longest = 80},
-                                           {"state", "state", INPUT_CHOICE, .choices = states},
-                                           API_PAGING,
-                                           INPUTS_END};
+const struct input api_reports_inputs[] = {
+        {"q", "q", INPUT_LINE, .longest = 200},
+        {"model", "model", INPUT_LINE, .longest = 80},
+        {"part", "part", INPUT_LINE, .longest = 80},
+        {"state", "state", INPUT_CHOICE, .choices = report_states},
+        API_PAGING,
+        INPUTS_END};
 
 const struct input api_report_inputs[] = {API_PAGING, INPUTS_END};
 

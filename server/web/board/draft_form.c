@@ -9,14 +9,9 @@
 
 #define ORIGINAL "original issue"
 
-/* In the order of the enumerations of core. */
-static const char *const kinds[] = {"service bulletin", "service letter",   "safety directive",
-                                    "plans change",     "chapter advisory", NULL};
-static const char *const forces[] = {"mandatory", "recommended", "optional", NULL};
-static const char *const dispositions[] = {"rework",    "replace", "scrap",
-                                           "use as is", "inspect", NULL};
-/* In the order of enum draft_act. */
-static const char *const acts[] = {"save", "sheet", "files", "read", "rows", NULL};
+static const char *const acts[] = {
+        [DRAFT_SAVE] = "save", [DRAFT_SHEET] = "sheet", [DRAFT_FILES] = "files",
+        [DRAFT_READ] = "read", [DRAFT_ROWS] = "rows",   NULL};
 
 #define INPUT_OF_LINE(most) INPUT_LINE, .longest = (most)
 #define INPUT_OF_PROSE(most) INPUT_TEXT, .longest = (most)
@@ -31,12 +26,12 @@ const struct input draft_inputs[] = {
         {"edit", "Version", INPUT_NUMBER},
         {"number", "Number", INPUT_NAME},
         {"issuer", "Issuer", INPUT_LINE, .longest = NAME_LONGEST},
-        {"kind", "Kind", INPUT_CHOICE, .choices = kinds},
+        {"kind", "Kind", INPUT_CHOICE, .choices = notice_kinds},
         {"revision", "Revision", INPUT_NAME},
-        {"force", "Force", INPUT_CHOICE, .required = true, .choices = forces},
+        {"force", "Force", INPUT_CHOICE, .required = true, .choices = notice_forces},
         REVISION_TEXTS(TEXT_INPUT){"part", "Part number", INPUT_NAME, .repeated = true},
         {"position", "Position", INPUT_NAME, .repeated = true},
-        {"disposition", "To do", INPUT_CHOICE, .repeated = true, .choices = dispositions},
+        {"disposition", "To do", INPUT_CHOICE, .repeated = true, .choices = notice_dispositions},
         {"replacement", "Replaced by", INPUT_NAME, .repeated = true},
         {"lots", "Lots", INPUT_LINE, .repeated = true, .longest = 200},
         {"part_remark", "Remark", INPUT_LINE, .repeated = true, .longest = 500},
@@ -88,9 +83,9 @@ static void fill_texts(struct form *form, const struct revision_content *content
 {
 	form_set(form, "number", content->number);
 	form_set(form, "issuer", content->issuer);
-	form_set(form, "kind", kinds[content->kind]);
+	form_set(form, "kind", notice_kinds[content->kind]);
 	form_set(form, "revision", content->revision);
-	form_set(form, "force", forces[content->force]);
+	form_set(form, "force", notice_forces[content->force]);
 	for (size_t i = 0; i < REVISION_TEXT_COUNT; i++)
 		form_set(form, revision_texts[i].field,
 		         revision_text_of(content, &revision_texts[i]));
@@ -103,7 +98,7 @@ static void fill_rows(struct form *form, const struct revision_content *content)
 
 		form_set(form, "part", line->part);
 		form_set(form, "position", line->position);
-		form_set(form, "disposition", dispositions[line->disposition]);
+		form_set(form, "disposition", notice_dispositions[line->disposition]);
 		form_set(form, "replacement", line->replacement);
 		form_set(form, "lots", line->lots);
 		form_set(form, "part_remark", line->remark);

@@ -21,9 +21,12 @@
 #define QUESTIONS 4
 #define SPARE_ROWS 2
 
-static const char *const group_words[] = {"applies", "cannot tell", "settled", "not effective",
-                                          NULL};
 enum group { GROUP_APPLIES, GROUP_ASK, GROUP_SETTLED, GROUP_NOT_EFFECTIVE };
+static const char *const group_words[] = {[GROUP_APPLIES] = "applies",
+                                          [GROUP_ASK] = "cannot tell",
+                                          [GROUP_SETTLED] = "settled",
+                                          [GROUP_NOT_EFFECTIVE] = "not effective",
+                                          NULL};
 #define GROUPS 4
 
 /* The names are those that kit_facts_read takes, and two more. */
@@ -263,7 +266,10 @@ static json_t *rows_view(const struct answers *answers, enum group group, struct
 
 static json_t *line_of(enum group group)
 {
-	static const enum truth answers[] = {TRUTH_TRUE, TRUTH_UNKNOWN, TRUTH_TRUE, TRUTH_FALSE};
+	static const enum truth answers[GROUPS] = {[GROUP_APPLIES] = TRUTH_TRUE,
+	                                           [GROUP_ASK] = TRUTH_UNKNOWN,
+	                                           [GROUP_SETTLED] = TRUTH_TRUE,
+	                                           [GROUP_NOT_EFFECTIVE] = TRUTH_FALSE};
 
 	return group == GROUP_SETTLED ? json_false() : present_truth(answers[group]);
 }
@@ -271,9 +277,11 @@ static json_t *line_of(enum group group)
 static json_t *group_view(const struct context *c, const struct answers *answers, enum group group,
                           bool whole)
 {
-	static const char *const titles[] = {"Apply to this kit", "Cannot be told yet",
-	                                     "Cover this kit, and are settled by what you gave",
-	                                     "Not effective for this kit"};
+	static const char *const titles[GROUPS] = {
+	        [GROUP_APPLIES] = "Apply to this kit",
+	        [GROUP_ASK] = "Cannot be told yet",
+	        [GROUP_SETTLED] = "Cover this kit, and are settled by what you gave",
+	        [GROUP_NOT_EFFECTIVE] = "Not effective for this kit"};
 	int64_t page = form_number(c->form, "page"), count = (int64_t)answers->in_group[group];
 	int64_t few = group == GROUP_NOT_EFFECTIVE ? 0 : FEW;
 	struct page part = whole ? (struct page){PAGE_ROWS, page > 0 ? (page - 1) * PAGE_ROWS : 0}

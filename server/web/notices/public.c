@@ -14,16 +14,13 @@
 #define NEWEST 8
 #define PAGE_ROWS 30
 
-static const char *const kinds[] = {"service bulletin", "service letter",   "safety directive",
-                                    "plans change",     "chapter advisory", NULL};
-static const char *const forces[] = {"mandatory", "recommended", "optional", NULL};
 static const char *const orders[] = {"newest first", "by number", "mandatory first", NULL};
 
 const struct input notices_inputs[] = {
         {"q", "Words or number", INPUT_LINE, .longest = 200},
         {"part", "Part number, or a piece of one", INPUT_LINE, .longest = 80},
-        {"kind", "Kind", INPUT_CHOICE, .choices = kinds},
-        {"force", "Force", INPUT_CHOICE, .choices = forces},
+        {"kind", "Kind", INPUT_CHOICE, .choices = notice_kinds},
+        {"force", "Force", INPUT_CHOICE, .choices = notice_forces},
         {"issuer", "Issuer", INPUT_LINE, .longest = 120},
         {"model", "Model", INPUT_LINE, .longest = 80},
         {"year", "Year of issue", INPUT_NUMBER, .min = 1900, .max = 2199},

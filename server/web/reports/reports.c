@@ -9,14 +9,13 @@
 #define PAGE_ROWS 30
 
 /* In the order of the enumerations. */
-static const char *const states[] = {"single report", "confirmed", "disputed", "settled", NULL};
 static const char *const orders[] = {"newest first", "worst first", "most looked at first", NULL};
 
 const struct input reports_inputs[] = {{"q", "Words or part number", INPUT_LINE, .longest = 200},
                                        {"model", "Model", INPUT_LINE, .longest = NAME_LONGEST},
                                        {"part", "Part number", INPUT_LINE, .longest = NAME_LONGEST},
                                        {"step", "Step", INPUT_LINE, .longest = NAME_LONGEST},
-                                       {"state", "State", INPUT_CHOICE, .choices = states},
+                                       {"state", "State", INPUT_CHOICE, .choices = report_states},
                                        {"notice", "Notice", INPUT_ID},
                                        {"mine", "Only what I reported", INPUT_FLAG},
                                        {"order", "Order", INPUT_CHOICE, .choices = orders},
