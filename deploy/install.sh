@@ -53,9 +53,11 @@ number=$(user_number)
 as_root install -d -m 0700 -o "$number" -g "$number" "$root$copies"
 as_root install -D -m 0755 "$build/fairlead" "$root/usr/local/bin/fairlead"
 as_root install -D -m 0755 deploy/backup.sh "$root/usr/local/sbin/fairlead-backup"
+as_root install -D -m 0755 deploy/send-copy.sh "$root/usr/local/sbin/fairlead-send"
 as_root install -D -m 0644 deploy/README.md "$root/usr/local/share/doc/fairlead/README.md"
 as_root install -D -m 0644 -t "$root/etc/systemd/system" \
-	deploy/fairlead.service deploy/fairlead-backup.service deploy/fairlead-backup.timer
+	deploy/fairlead.service deploy/fairlead-backup.service deploy/fairlead-backup.timer \
+	deploy/fairlead-send.service deploy/fairlead-send.timer
 # The chapter's own settings stay as they are.
 [ -e "$root/etc/fairlead.conf" ] || as_root install -m 0644 deploy/fairlead.conf "$root/etc/fairlead.conf"
 # The service reaches other machines only while its settings name a mail server there.

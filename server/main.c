@@ -33,9 +33,11 @@ static const struct command commands[] = {
          "anything in the file is wrong, none."},
         {"export", NEEDS_DATA, command_export, "export --data DIR > FILE",
          "Prints all published notices as a JSON file that import takes."},
-        {"backup", NEEDS_DATA | TAKES_FILE, command_backup, "backup DEST --data DIR",
+        {"backup", NEEDS_DATA | TAKES_FILE | TAKES_UNLISTED, command_backup,
+         "backup DEST --data DIR [--unlisted]",
          "Copies the database, while it is served or not, into the new file DEST, and\n"
-         "checks the copy. DEST.b2 gets its digest, by which verify sees any changed byte."},
+         "checks the copy. DEST.b2 gets its digest, by which verify sees any changed byte.\n"
+         "  --unlisted  neither check it nor tell the admins of it: one of many, sent elsewhere"},
         {"admin-link", NEEDS_DATA | TAKES_LOGIN, command_admin_link,
          "admin-link LOGIN --data DIR [--code-off]",
          "For an admin who has lost the password and has no other admin to ask: prints a link,\n"
@@ -126,6 +128,9 @@ static bool take_option(const struct command *command, int option, struct comman
 	case 'm':
 		args->demo = true;
 		return server;
+	case 'n':
+		args->unlisted = true;
+		return command->needs & TAKES_UNLISTED;
 	case 'c':
 		args->code_off = true;
 		return command->needs & TAKES_LOGIN;
@@ -142,6 +147,7 @@ static int run(const struct command *command, int argc, char **argv)
 	                                        {"behind-proxy", no_argument, NULL, 'p'},
 	                                        {"demo", no_argument, NULL, 'm'},
 	                                        {"code-off", no_argument, NULL, 'c'},
+	                                        {"unlisted", no_argument, NULL, 'n'},
 	                                        {"mail", required_argument, NULL, 'M'},
 	                                        {"mail-from", required_argument, NULL, 'F'},
 	                                        {"mail-secret", required_argument, NULL, 'S'},

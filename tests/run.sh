@@ -36,7 +36,7 @@ may_lack=(
 
 test_packages=(
 	clang libclang-rt-14-dev clang-format gcovr shellcheck python3-networkx python3-scipy
-	curl sqlite3 chromium fonts-liberation
+	curl sqlite3 rsync chromium fonts-liberation
 	systemd nginx-light openssl zbar-tools librsvg2-bin libfaketime
 	libimage-exiftool-perl python3-pil python3-feedparser python3-icalendar libxml2-utils python3-aiosmtpd
 )

@@ -240,14 +240,19 @@ int command_backup(const struct command_args *args)
 	if (!store)
 		return 1;
 	status = backup_to(store, args->file, &size);
-	if (status == ST_OK) {
+	if (status == ST_OK && args->unlisted) {
+		printf("copied to %s\n", args->file);
+		result = 0;
+	} else if (status == ST_OK) {
 		result = copied(store, args->file, size);
 	} else if (status == ST_CONFLICT) {
 		result = command_failed("%s is there already; it was left as it is", args->file);
 	} else {
 		result = command_failed("cannot copy to %s: %s", args->file, status_words(status));
-		enter(store, args->file, 0,
-		      "the copy could not be written: is the disk full, or the folder gone?");
+		if (!args->unlisted)
+			enter(store, args->file, 0,
+			      "the copy could not be written: is the disk full, or the folder "
+			      "gone?");
 	}
 	store_close(store);
 	return result;

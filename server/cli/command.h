@@ -15,6 +15,7 @@ struct command_args {
 	const char *url;         /* --url https://... : where it is reached from outside */
 	const char *file;        /* the operand: a file, or a login */
 	bool code_off;           /* --code-off */
+	bool unlisted;           /* --unlisted */
 	bool demo;               /* --demo */
 	bool behind_proxy;       /* --behind-proxy */
 	const char *mail;        /* --mail smtp://HOST[:PORT] */
@@ -25,8 +26,9 @@ struct command_args {
 
 enum command_needs {
 	NEEDS_DATA = 1,
-	TAKES_FILE = 2,   /* an operand that must be given */
-	TAKES_LOGIN = 8,  /* an operand that must be given */
+	TAKES_FILE = 2,  /* an operand that must be given */
+	TAKES_LOGIN = 8, /* an operand that must be given */
+	TAKES_UNLISTED = 32,
 	TAKES_PLACE = 16, /* an operand in place of --data */
 	TAKES_SERVER = 4, /* --listen, --url, --demo, --behind-proxy, --mail... */
 };

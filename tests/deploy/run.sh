@@ -106,13 +106,13 @@ test_backup() {
 units_are_sound() {
 	local unit said
 	mkdir -p "$room/units"
-	for unit in fairlead.service fairlead-backup.service fairlead-backup.timer; do
+	for unit in fairlead.service fairlead-{backup,send}.{service,timer}; do
 		sed 's|^ExecStart=[^ ]*|ExecStart=/bin/true|; /^Documentation/d' "$deploy/$unit" \
 			>"$room/units/$unit"
 	done
 	install -D -m 0644 "$deploy/fairlead-mail.conf" "$room/units/fairlead.service.d/mail.conf"
 	said=$(cd "$room/units" && systemd-analyze verify ./fairlead.service \
-		./fairlead-backup.service ./fairlead-backup.timer 2>&1)
+		./fairlead-{backup,send}.{service,timer} 2>&1)
 	echo "$said"
 	! grep -q 'fairlead' <<<"$said"
 }
@@ -157,6 +157,7 @@ test_files() {
 	check 'units are sound' units_are_sound
 	check 'the service is well fenced' well_fenced fairlead.service
 	check 'the backup is well fenced' well_fenced fairlead-backup.service
+	check 'what sends copies is well fenced' well_fenced fairlead-send.service
 	check 'the sample of a reverse proxy is sound' proxy_sample_is_sound
 }
 
@@ -170,5 +171,6 @@ test_backup
 test_files
 test_mail_way
 check 'demo.sh refuses what is no port' refuses_port '80; true'
+run_test rehearsal.mjs node tests/deploy/rehearsal.mjs
 run_test install.mjs node tests/deploy/install.mjs
 end_tests
