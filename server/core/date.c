@@ -1,8 +1,10 @@
 #include "core/date.h"
 
 #include <assert.h>
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 #define YEAR_FIRST 1900
 #define YEAR_LAST 2199
@@ -92,6 +94,139 @@ enum status date_parse(const char *text, size_t len, struct date *out)
 	return ST_OK;
 }
 
+/* ---- as people write dates ---- */
+
+static const char *const month_names[] = {"January",   "February", "March",    "April",
+                                          "May",       "June",     "July",     "August",
+                                          "September", "October",  "November", "December"};
+
+/* One number or word of a date. */
+struct date_piece {
+	const char *at;
+	size_t len;
+	int number; /* -1: a word */
+	char after; /* what parts it from the next; '\0' at the end */
+};
+
+/* 1 to 12 for a month's name or its first three letters or more; else 0. */
+static int month_of(const struct date_piece *piece)
+{
+	for (int month = 0; piece->number < 0 && piece->len >= 3 && month < 12; month++)
+		if (piece->len <= strlen(month_names[month]) &&
+		    strncasecmp(piece->at, month_names[month], piece->len) == 0)
+			return month + 1;
+	return 0;
+}
+
+static bool is_ordinal(const char *at, size_t len)
+{
+	static const char *const endings[] = {"st", "nd", "rd", "th"};
+
+	for (size_t i = 0; len == 2 && i < sizeof endings / sizeof *endings; i++)
+		if (strncasecmp(at, endings[i], 2) == 0)
+			return true;
+	return false;
+}
+
+static size_t span_of(const char *text, size_t len, size_t at, bool digits)
+{
+	size_t end = at;
+
+	while (end < len &&
+	       (digits ? isdigit((unsigned char)text[end]) : isalpha((unsigned char)text[end])))
+		end++;
+	return end - at;
+}
+
+/* Cuts the text into at most three pieces; 0 when it is no date. */
+static size_t date_pieces(const char *text, size_t len, struct date_piece pieces[3])
+{
+	size_t count = 0, at = 0;
+
+	while (at < len) {
+		bool digits = isdigit((unsigned char)text[at]);
+		size_t run = span_of(text, len, at, digits);
+
+		if (run == 0 || count == 3 || (digits && run > 4))
+			return 0;
+		pieces[count] = (struct date_piece){text + at, run, -1, '\0'};
+		if (digits && !read_digits(text + at, run, &pieces[count].number))
+			return 0;
+		at += run;
+		run = digits ? span_of(text, len, at, false) : 0;
+		if (run && !is_ordinal(text + at, run))
+			return 0;
+		at += run;
+		while (at < len && strchr(" ./,", text[at])) {
+			char mark = text[at++];
+
+			if (!pieces[count].after || pieces[count].after == ' ')
+				pieces[count].after = mark;
+			else if (mark != ' ')
+				return 0;
+		}
+		count++;
+	}
+	return count;
+}
+
+static enum status date_of_pieces(int year, int month, int day, struct date *out)
+{
+	if (year < YEAR_FIRST || year > YEAR_LAST || month < 1 || month > 12 || day < 0 ||
+	    day > month_length(year, month))
+		return ST_INVALID;
+	*out = date_of_span(year, month, day);
+	return ST_OK;
+}
+
+/* Day and month in figures: 24.9.2017 is so everywhere, 9/24/2017 can be but
+ * one, 5/9/2017 can be two (common practice, no source). */
+static enum status date_of_figures(const struct date_piece pieces[3], struct date *out)
+{
+	int first = pieces[0].number, second = pieces[1].number, year = pieces[2].number;
+	struct date other;
+	enum status status = date_of_pieces(year, second, first, out);
+
+	if (first == 0 || second == 0 || pieces[0].after != pieces[1].after)
+		return ST_INVALID;
+	if (pieces[0].after == '.')
+		return status;
+	if (pieces[0].after != '/')
+		return ST_INVALID;
+	if (status != ST_OK)
+		return date_of_pieces(year, first, second, out);
+	return first != second && date_of_pieces(year, first, second, &other) == ST_OK ? ST_MISSING
+	                                                                               : ST_OK;
+}
+
+enum status date_read(const char *text, size_t len, struct date *out)
+{
+	struct date_piece pieces[3];
+	struct date date;
+	size_t count;
+	enum status status = date_parse(text, len, out);
+
+	if (status == ST_OK)
+		return status;
+	count = date_pieces(text, len, pieces);
+	if (count == 2 && month_of(&pieces[0]) && pieces[1].len == 4)
+		status = date_of_pieces(pieces[1].number, month_of(&pieces[0]), 0, &date);
+	else if (count == 2 && pieces[0].number > 0 && pieces[1].number > 12 &&
+	         strchr("/.", pieces[0].after))
+		status = date_of_pieces(pieces[1].number, pieces[0].number, 0, &date);
+	else if (count == 3 && pieces[2].len == 4 && month_of(&pieces[1]) && pieces[0].number > 0)
+		status = date_of_pieces(pieces[2].number, month_of(&pieces[1]), pieces[0].number,
+		                        &date);
+	else if (count == 3 && pieces[2].len == 4 && month_of(&pieces[0]) && pieces[1].number > 0)
+		status = date_of_pieces(pieces[2].number, month_of(&pieces[0]), pieces[1].number,
+		                        &date);
+	else if (count == 3 && pieces[2].len == 4 && pieces[0].number > 0 && pieces[1].number > 0)
+		status = date_of_figures(pieces, &date);
+	if (status == ST_OK)
+		*out = date;
+	return status;
+}
+
 struct date date_of_day(day_number day)
 {
 	return (struct date){.first = day, .last = day, .precision = DATE_DAY};
@@ -111,16 +246,13 @@ void date_print(struct date date, char *out)
 
 void date_words(struct date date, char *out)
 {
-	static const char *const months[] = {"January",   "February", "March",    "April",
-	                                     "May",       "June",     "July",     "August",
-	                                     "September", "October",  "November", "December"};
 	int year, month, day;
 
 	day_to_civil(date.first, &year, &month, &day);
 	if (date.precision == DATE_DAY)
-		snprintf(out, DATE_WORDS_SIZE, "%d %s %d", day, months[month - 1], year);
+		snprintf(out, DATE_WORDS_SIZE, "%d %s %d", day, month_names[month - 1], year);
 	else if (date.precision == DATE_MONTH)
-		snprintf(out, DATE_WORDS_SIZE, "%s %d", months[month - 1], year);
+		snprintf(out, DATE_WORDS_SIZE, "%s %d", month_names[month - 1], year);
 	else
 		snprintf(out, DATE_WORDS_SIZE, "%d", year);
 }

@@ -58,6 +58,10 @@ int month_length(int year, int month); /* 28 to 31 */
  * does not exist. */
 enum status date_parse(const char *text, size_t len, struct date *out) MUST_CHECK;
 
+/* The same, and as people write: 24 September 2017, Sept 24th, 2017, March 2017,
+ * 03/2017, 24.9.2017, 24/9/2017. ST_MISSING: it can be two days, as 5/9/2017. */
+enum status date_read(const char *text, size_t len, struct date *out) MUST_CHECK;
+
 /* A whole date from a day. */
 struct date date_of_day(day_number day);
 

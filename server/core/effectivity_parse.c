@@ -6,7 +6,9 @@
  */
 #include "core/effectivity.h"
 
+#include <ctype.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/utf8.h"
@@ -28,8 +30,11 @@ struct parser {
 	struct statement_fault *fault;
 };
 
+/* What was put together from two items stands nowhere in the line. */
 static enum status fail_at(struct parser *p, const char *at, const char *expected)
 {
+	if (at < p->line.at || at > p->line.at + p->line.len)
+		at = p->line.at + p->line.len;
 	return slice_fail(p->fault, p->line, p->line_number, at, expected);
 }
 
@@ -64,13 +69,177 @@ static enum status add_name(struct parser *p, struct condition *cond, struct sli
 	return ST_OK;
 }
 
+/* ---- lists ---- */
+
+/* Takes the words of the phrase, which stand with one blank between them; a
+ * colon or a full stop may follow. */
+static bool take_phrase(struct slice *rest, const char *phrase)
+{
+	struct slice left = *rest;
+
+	while (*phrase) {
+		size_t len = strcspn(phrase, " ");
+		char wanted[24];
+		struct slice word = slice_word(&left);
+
+		snprintf(wanted, sizeof wanted, "%.*s", (int)len, phrase);
+		phrase += len + (phrase[len] == ' ');
+		if (!*phrase && word.len == len + 1 && strchr(":.", word.at[len]))
+			word.len--;
+		if (!slice_is(word, wanted))
+			return false;
+	}
+	*rest = left;
+	return true;
+}
+
+/* Phrases that bulletins use, with what they mean. */
+struct phrase {
+	const char *words;
+	enum range_form form;
+};
+
+static const struct phrase before_value[] = {
+        {"up to and including", RANGE_UP_TO},
+        {"up to", RANGE_UP_TO},
+        {"before", RANGE_BEFORE},
+        {"prior to", RANGE_BEFORE},
+        {"earlier than", RANGE_BEFORE},
+        {"less than", RANGE_BEFORE},
+        {"below", RANGE_BEFORE},
+        {"after", RANGE_AFTER},
+        {"later than", RANGE_AFTER},
+        {"more than", RANGE_AFTER},
+        {"above", RANGE_AFTER},
+        {"over", RANGE_AFTER},
+};
+
+static const struct phrase behind_value[] = {
+        {"and on", RANGE_AND_ON},     {"and up", RANGE_AND_ON},    {"and onwards", RANGE_AND_ON},
+        {"and onward", RANGE_AND_ON}, {"and later", RANGE_AND_ON}, {"and subsequent", RANGE_AND_ON},
+        {"and above", RANGE_AND_ON},  {"or later", RANGE_AND_ON},  {"or more", RANGE_AND_ON},
+        {"or above", RANGE_AND_ON},   {"onwards", RANGE_AND_ON},   {"onward", RANGE_AND_ON},
+        {"and below", RANGE_UP_TO},   {"and prior", RANGE_UP_TO},  {"and earlier", RANGE_UP_TO},
+        {"or earlier", RANGE_UP_TO},  {"or less", RANGE_UP_TO},    {"or below", RANGE_UP_TO},
+};
+#define PHRASES(table) (sizeof(table) / sizeof *(table))
+
+static bool take_any(struct slice *rest, const struct phrase *table, size_t count,
+                     enum range_form *form)
+{
+	for (size_t i = 0; i < count; i++)
+		if (take_phrase(rest, table[i].words)) {
+			*form = table[i].form;
+			return true;
+		}
+	return false;
+}
+
+static struct slice up_to_here(struct slice from, const char *end)
+{
+	return slice_trim((struct slice){from.at, (size_t)(end - from.at)});
+}
+
+/* Cuts the next item off a list: commas part them, and so do "and" and "or"
+ * between two of them, and the stroke in WH-2207-1/-2. */
+static struct slice cut_item(struct slice *list, bool words)
+{
+	struct slice item = *list, rest, word;
+	bool between;
+
+	rest = slice_cut(list, ',');
+	item = rest;
+	if (!words)
+		return slice_trim(item);
+	if (!take_phrase(&rest, "and"))
+		(void)take_phrase(&rest, "or");
+	item = slice_trim(rest);
+	between = take_phrase(&rest, "between");
+	while (rest = slice_trim(rest), rest.len) {
+		enum range_form form;
+		struct slice here = rest;
+		const char *stroke;
+
+		if (take_any(&rest, behind_value, PHRASES(behind_value), &form) ||
+		    take_any(&rest, before_value, PHRASES(before_value), &form))
+			continue;
+		word = slice_word(&rest);
+		stroke = memchr(word.at, '/', word.len);
+		if (stroke && stroke > word.at && stroke + 1 < word.at + word.len &&
+		    stroke[1] == '-') {
+			rest = (struct slice){stroke + 1, 0};
+			here.at = stroke;
+		} else if (here.at == item.at ||
+		           (!slice_is(word, "and") && !slice_is(word, "or"))) {
+			continue;
+		} else if (between && slice_is(word, "and")) {
+			between = false;
+			continue;
+		}
+		/* What is left of the list begins behind the word. */
+		if (list->at)
+			list->len += (size_t)(list->at - rest.at);
+		else
+			list->len = (size_t)(item.at + item.len - rest.at);
+		list->at = rest.at;
+		return up_to_here(item, here.at);
+	}
+	return item;
+}
+
+static bool all_digits(struct slice s)
+{
+	for (size_t i = 0; i < s.len; i++)
+		if (s.at[i] < '0' || s.at[i] > '9')
+			return false;
+	return s.len > 0;
+}
+
+/* "-0109" behind WH-0107 is WH-0109, and in "WH-0107 thru 0109", written as
+ * wide, it is so too: the text before the last number is said once. */
+static enum status fill_in(struct parser *p, struct slice last, bool bare, struct slice *item)
+{
+	const char *dash = last.len ? memrchr(last.at, '-', last.len) : NULL;
+	struct slice number = *item;
+	char *whole;
+
+	if (!dash)
+		return ST_OK;
+	if (item->len > 1 && item->at[0] == '-') {
+		number.at++;
+		number.len--;
+	} else if (!bare || !all_digits(*item) ||
+	           item->len != (size_t)(last.at + last.len - dash) - 1 ||
+	           !all_digits((struct slice){dash + 1, item->len})) {
+		return ST_OK;
+	}
+	whole = arena_printf(p->arena, "%.*s%.*s", (int)(dash + 1 - last.at), last.at,
+	                     (int)number.len, number.at);
+	if (!whole)
+		return ST_NOMEM;
+	*item = (struct slice){whole, strlen(whole)};
+	return ST_OK;
+}
+
+static struct slice slice_of(const char *text)
+{
+	return (struct slice){text, text ? strlen(text) : 0};
+}
+
 static enum status add_names(struct parser *p, struct condition *cond, struct slice list)
 {
 	bool may_be_series = cond->kind == COND_MODEL || cond->kind == COND_PART;
 	enum status status = ST_OK;
 
-	while (status == ST_OK && list.at)
-		status = add_name(p, cond, slice_trim(slice_cut(&list, ',')), may_be_series);
+	while (status == ST_OK && list.at) {
+		struct slice item = cut_item(&list, may_be_series);
+		const char *last = cond->names ? p->names[p->out->n_names - 1].name.text : NULL;
+
+		if (may_be_series)
+			status = fill_in(p, slice_of(last), false, &item);
+		if (status == ST_OK)
+			status = add_name(p, cond, item, may_be_series);
+	}
 	return status;
 }
 
@@ -90,49 +259,66 @@ static enum status expect_end(struct parser *p, struct slice rest)
 	return word.len ? fail_at(p, word.at, "a comma or the end of the line") : ST_OK;
 }
 
-static enum status read_range_tail(struct parser *p, struct slice rest, struct raw_range *raw)
+/* A value is a word; a date may take up to three. */
+static struct slice take_value(enum range_table table, struct slice *rest)
 {
-	struct slice word = slice_word(&rest);
+	struct slice ends[3], left = *rest, word = slice_word(&left), value = word;
+	struct date date;
+	unsigned words = 0;
 
-	if (word.len == 0) {
-		raw->form = RANGE_ONE;
-		return ST_OK;
+	if (table != TABLE_DATES) {
+		*rest = left;
+		return word;
 	}
-	if (slice_is(word, "thru") || slice_is(word, "through")) {
-		raw->form = RANGE_THRU;
-		raw->to = slice_word(&rest);
-		return expect_end(p, rest);
+	for (left = *rest; words < 3 && (word = slice_word(&left)).len; words++)
+		ends[words] = left;
+	while (words > 1) {
+		struct slice longer = up_to_here(slice_trim(*rest), ends[words - 1].at);
+
+		if (date_read(longer.at, longer.len, &date) != ST_INVALID) {
+			*rest = ends[words - 1];
+			return longer;
+		}
+		words--;
 	}
-	if (slice_is(word, "and")) {
-		raw->form = RANGE_AND_ON;
-		word = slice_word(&rest);
-		if (slice_is(word, "on"))
-			return expect_end(p, rest);
-		return fail_at(p, word.at, "\"on\", as in \"and on\"");
-	}
-	return fail_at(p, word.at, "thru, \"and on\", a comma or the end of the line");
+	left = *rest;
+	slice_word(&left);
+	*rest = left;
+	return value;
 }
 
-static enum status read_range(struct parser *p, struct slice item, struct raw_range *raw)
+static bool take_thru(struct slice *rest, bool between)
 {
-	struct slice rest = item;
-	struct slice word = slice_word(&rest);
+	return take_phrase(rest, "thru") || take_phrase(rest, "through") ||
+	       take_phrase(rest, "to") || take_phrase(rest, "-") ||
+	       take_phrase(rest, "\xE2\x80\x93") || (between && take_phrase(rest, "and"));
+}
 
-	*raw = (struct raw_range){.form = RANGE_ONE, .from = word};
-	if (slice_is(word, "up")) {
-		word = slice_word(&rest);
-		if (!slice_is(word, "to"))
-			return fail_at(p, word.at, "\"to\", as in \"up to\"");
-		raw->form = RANGE_UP_TO;
-	} else if (slice_is(word, "before")) {
-		raw->form = RANGE_BEFORE;
-	} else if (slice_is(word, "after")) {
-		raw->form = RANGE_AFTER;
-	} else {
-		return read_range_tail(p, rest, raw);
+static enum status read_range(struct parser *p, enum range_table table, struct slice item,
+                              struct raw_range *raw)
+{
+	struct slice rest = item, word;
+	bool between = take_phrase(&rest, "between");
+
+	*raw = (struct raw_range){.form = RANGE_ONE};
+	if (!between && !take_phrase(&rest, "from") &&
+	    take_any(&rest, before_value, PHRASES(before_value), &raw->form)) {
+		raw->from = take_value(table, &rest);
+		return expect_end(p, rest);
 	}
-	raw->from = slice_word(&rest);
-	return expect_end(p, rest);
+	raw->from = take_value(table, &rest);
+	if (take_thru(&rest, between)) {
+		raw->form = RANGE_THRU;
+		raw->to = take_value(table, &rest);
+		(void)(take_phrase(&rest, "inclusive") || take_phrase(&rest, "incl"));
+		return expect_end(p, rest);
+	}
+	if (take_any(&rest, behind_value, PHRASES(behind_value), &raw->form))
+		return expect_end(p, rest);
+	word = slice_word(&rest);
+	if (word.len == 0)
+		return ST_OK;
+	return fail_at(p, word.at, "thru, \"and on\", a comma or the end of the line");
 }
 
 static enum status read_serial(struct parser *p, bool lot, struct slice word, struct serial *out)
@@ -165,14 +351,55 @@ static enum status check_serial_range(struct parser *p, const struct raw_range *
 	return ST_OK;
 }
 
-static enum status add_serial_range(struct parser *p, bool lot, const struct raw_range *raw)
+/* "before WH-0120" is "up to WH-0119", "after" it "WH-0121 and on": where it is
+ * plain which number counts. */
+static enum status add_neighbour(struct parser *p, bool lot, const struct raw_range *raw)
 {
-	struct serial_range range = {.first = {.text = NULL}};
-	enum status status;
+	struct serial_range *range = &p->serials[p->out->n_serials];
+	struct serial serial;
+	char text[SERIAL_LONGEST + 2];
+	size_t len, digits = 0;
+	unsigned long long value;
+	enum status status = read_serial(p, lot, raw->from, &serial);
 
-	if (raw->form == RANGE_BEFORE || raw->form == RANGE_AFTER)
+	if (status != ST_OK)
+		return status;
+	len = strlen(serial.bare);
+	while (digits < len && serial.bare[len - 1 - digits] >= '0' &&
+	       serial.bare[len - 1 - digits] <= '9')
+		digits++;
+	value = digits ? strtoull(serial.bare + len - digits, NULL, 10) : 0;
+	if (!serial.plain || (raw->form == RANGE_BEFORE && value == 0))
 		return fail_at(p, raw->from.at,
 		               "\"up to\" or \"and on\" with the first or last number concerned");
+	value += raw->form == RANGE_BEFORE ? -1ULL : 1ULL;
+	snprintf(text, sizeof text, "%.*s%0*llu", (int)(len - digits), serial.bare, (int)digits,
+	         value);
+	*range = (struct serial_range){.first = {.text = NULL}};
+	status = serial_make(p->arena, text, strlen(text),
+	                     raw->form == RANGE_BEFORE ? &range->last : &range->first);
+	p->out->n_serials += status == ST_OK;
+	return status;
+}
+
+static enum status add_serial_range(struct parser *p, const struct condition *cond,
+                                    struct raw_range *raw)
+{
+	const struct serial_range *before =
+	        cond->ranges ? &p->serials[p->out->n_serials - 1] : NULL;
+	bool lot = cond->detail == PART_LOT;
+	struct serial_range range = {.first = {.text = NULL}};
+	const char *last = !before             ? NULL
+	                   : before->last.text ? before->last.text
+	                                       : before->first.text;
+	enum status status = fill_in(p, slice_of(last), false, &raw->from);
+
+	if (status == ST_OK && raw->form == RANGE_THRU)
+		status = fill_in(p, raw->from, true, &raw->to);
+	if (status != ST_OK)
+		return status;
+	if (raw->form == RANGE_BEFORE || raw->form == RANGE_AFTER)
+		return add_neighbour(p, lot, raw);
 	status = read_serial(p, lot, raw->from,
 	                     raw->form == RANGE_UP_TO ? &range.last : &range.first);
 	if (status == ST_OK && raw->form == RANGE_ONE)
@@ -188,9 +415,13 @@ static enum status add_serial_range(struct parser *p, bool lot, const struct raw
 
 static enum status read_date(struct parser *p, struct slice word, struct date *out)
 {
-	if (date_parse(word.at, word.len, out) == ST_OK)
+	enum status status = date_read(word.at, word.len, out);
+
+	if (status == ST_OK)
 		return ST_OK;
-	return fail_at(p, word.at, "a date such as 2017, 2017-09 or 2017-09-24");
+	return fail_at(p, word.at,
+	               status == ST_MISSING ? "a date that can be but one day, such as 2017-09-24"
+	                                    : "a date such as 2017, 2017-09 or 2017-09-24");
 }
 
 static struct day_range days_of(const struct date_span *span)
@@ -277,10 +508,15 @@ static enum status add_ranges(struct parser *p, struct condition *cond, struct s
 	enum range_table table = effectivity_words[cond->kind].table;
 	enum status status = ST_OK;
 
+	for (const char *at = list.at; table == TABLE_NUMBERS && at + 2 < list.at + list.len; at++)
+		if (isdigit((unsigned char)at[0]) && at[1] == ',' && isdigit((unsigned char)at[2]))
+			return fail_at(p, at + 1,
+			               "numbers without a comma in them, or a blank behind it");
 	while (status == ST_OK && list.at) {
+		struct slice item = cut_item(&list, true);
 		struct raw_range raw;
 
-		status = read_range(p, slice_trim(slice_cut(&list, ',')), &raw);
+		status = read_range(p, table, item, &raw);
 		if (status != ST_OK)
 			break;
 		if (table == TABLE_DATES)
@@ -288,7 +524,7 @@ static enum status add_ranges(struct parser *p, struct condition *cond, struct s
 		else if (table == TABLE_NUMBERS)
 			status = add_number_span(p, cond->kind == COND_HOURS, &raw);
 		else
-			status = add_serial_range(p, cond->detail == PART_LOT, &raw);
+			status = add_serial_range(p, cond, &raw);
 		cond->ranges++;
 	}
 	return status;
@@ -366,23 +602,52 @@ static enum status read_values(struct parser *p, struct condition *cond, struct 
 	return add_ranges(p, cond, rest);
 }
 
-static bool find_kind(struct slice word, uint8_t *out)
-{
-	for (uint8_t kind = 0; kind < CONDITION_KINDS; kind++)
-		if (slice_is(word, effectivity_words[kind].keyword)) {
-			*out = kind;
-			return true;
-		}
-	return false;
-}
+/* Other words for the keywords, as bulletins print them. */
+static const struct {
+	const char *words;
+	enum condition_kind kind;
+} also_called[] = {
+        {"all kits", COND_ALL},
+        {"all aircraft", COND_ALL},
+        {"models", COND_MODEL},
+        {"serial numbers", COND_SERIAL},
+        {"serial number", COND_SERIAL},
+        {"serial nos", COND_SERIAL},
+        {"serial no", COND_SERIAL},
+        {"serials", COND_SERIAL},
+        {"s/n", COND_SERIAL},
+        {"bought", COND_PURCHASED},
+        {"plans dated", COND_PLANS},
+        {"plans issued", COND_PLANS},
+        {"first flight", COND_FIRST_FLIGHT},
+        {"first flown", COND_FIRST_FLIGHT},
+        {"sub-kits", COND_SUBKIT},
+        {"sub-kit", COND_SUBKIT},
+        {"subkits", COND_SUBKIT},
+        {"options", COND_OPTION},
+        {"part numbers", COND_PART},
+        {"part number", COND_PART},
+        {"part nos", COND_PART},
+        {"part no", COND_PART},
+        {"parts", COND_PART},
+        {"p/n", COND_PART},
+        {"notices", COND_NOTICE},
+        {"steps", COND_STEP},
+};
 
 /* The keyword of a line and whether "not" stands before it. */
-static struct slice read_keyword(struct slice *rest, bool *negated)
+static bool read_keyword(struct slice *rest, bool *negated, uint8_t *kind)
 {
-	struct slice word = slice_word(rest);
-
-	*negated = slice_is(word, "not");
-	return *negated ? slice_word(rest) : word;
+	*negated = take_phrase(rest, "not");
+	for (size_t i = 0; i < sizeof also_called / sizeof *also_called; i++)
+		if (take_phrase(rest, also_called[i].words)) {
+			*kind = (uint8_t)also_called[i].kind;
+			return true;
+		}
+	for (*kind = 0; *kind < CONDITION_KINDS; (*kind)++)
+		if (take_phrase(rest, effectivity_words[*kind].keyword))
+			return true;
+	return false;
 }
 
 static uint32_t *range_counter(struct effectivity *out, enum range_table table)
@@ -392,27 +657,61 @@ static uint32_t *range_counter(struct effectivity *out, enum range_table table)
 	                                : &out->n_serials;
 }
 
-static enum status read_condition(struct parser *p)
+static enum status add_condition(struct parser *p, uint8_t kind, bool negated, struct slice values)
 {
 	struct condition *cond = &p->conditions[p->out->n_conditions];
-	struct slice rest = p->line;
-	struct slice word = read_keyword(&rest, &cond->negated);
 	enum status status;
 
-	if (!find_kind(word, &cond->kind))
-		return fail_at(
-		        p, word.at,
-		        "all, model, serial, purchased, plans, first-flight, subkit, shipped, "
-		        "option, part, notice, step, hours, landings, or a line \"or\"");
-	cond->line = p->line_number;
+	*cond = (struct condition){.kind = kind, .negated = negated, .line = p->line_number};
 	cond->name = p->out->n_names;
-	cond->range = *range_counter(p->out, effectivity_words[cond->kind].table);
-	status = read_values(p, cond, slice_trim(rest));
+	cond->range = *range_counter(p->out, effectivity_words[kind].table);
+	status = read_values(p, cond, slice_trim(values));
 	if (status != ST_OK)
 		return status;
 	p->out->n_conditions++;
 	p->groups[p->out->n_groups].conditions++;
 	return ST_OK;
+}
+
+/* Cuts off what stands behind "except"; empty when nothing does. */
+static struct slice cut_exception(struct slice *values)
+{
+	struct slice rest = *values;
+
+	while (rest = slice_trim(rest), rest.len) {
+		const char *here = rest.at;
+
+		if (take_phrase(&rest, "except") || take_phrase(&rest, "excluding")) {
+			*values = up_to_here(*values, here);
+			if (values->len && values->at[values->len - 1] == ',')
+				values->len--;
+			return slice_trim(rest);
+		}
+		slice_word(&rest);
+	}
+	return (struct slice){values->at + values->len, 0};
+}
+
+/* "serial A thru B except C" is two conditions: serial A thru B, not serial C.
+ * Not so for parts, where both must be about one part. */
+static enum status read_condition(struct parser *p)
+{
+	struct slice rest = p->line, except;
+	bool negated;
+	uint8_t kind;
+	enum status status;
+
+	if (!read_keyword(&rest, &negated, &kind))
+		return fail_at(
+		        p, slice_trim(rest).at,
+		        "all, model, serial, purchased, plans, first-flight, subkit, shipped, "
+		        "option, part, notice, step, hours, landings, or a line \"or\"");
+	except = cut_exception(&rest);
+	if (except.len &&
+	    (negated || kind == COND_PART || kind == COND_SHIPPED || kind == COND_ALL))
+		return fail_at(p, except.at, "no \"except\" here; write what does count");
+	status = add_condition(p, kind, negated, rest);
+	return status == ST_OK && except.len ? add_condition(p, kind, true, except) : status;
 }
 
 static enum status close_group(struct parser *p, const char *at)
@@ -450,12 +749,13 @@ struct sizes {
 	size_t lines, groups, names, serials, dates, numbers;
 };
 
-/* Items of a list: one more than commas. */
+/* Items of a list: at most one more than commas and blanks and strokes, each of
+ * which may part two. */
 static void count_items(struct slice list, size_t *count)
 {
 	*count = 1;
 	for (size_t i = 0; i < list.len; i++)
-		*count += list.at[i] == ',';
+		*count += strchr(", \t/", list.at[i]) != NULL;
 }
 
 static void count_line(struct slice line, struct sizes *sizes)
@@ -466,9 +766,9 @@ static void count_line(struct slice line, struct sizes *sizes)
 	size_t items;
 
 	count_items(line, &items);
-	sizes->lines++;
+	sizes->lines += 2; /* one more for an exception */
 	sizes->groups += is_or(line);
-	if (!find_kind(read_keyword(&rest, &negated), &kind))
+	if (!read_keyword(&rest, &negated, &kind))
 		return;
 	if (effectivity_words[kind].table == TABLE_NAMES || kind == COND_SHIPPED)
 		sizes->names += items;

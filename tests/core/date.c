@@ -143,6 +143,84 @@ static void good_dates_are_read_and_printed(void **state)
 	}
 }
 
+/* Dates as people write them: months in words as English and American papers
+ * print them, days in front with full stops (common practice, no source). */
+static void dates_are_read_as_people_write_them(void **state)
+{
+	static const struct {
+		const char *written, *date;
+	} rows[] = {
+	        {"24 September 2017", "2017-09-24"},
+	        {"24 Sept 2017", "2017-09-24"},
+	        {"24 sep. 2017", "2017-09-24"},
+	        {"24th September, 2017", "2017-09-24"},
+	        {"September 24, 2017", "2017-09-24"},
+	        {"Sep 24th 2017", "2017-09-24"},
+	        {"1st May 2017", "2017-05-01"},
+	        {"September 2017", "2017-09"},
+	        {"Sept 2017", "2017-09"},
+	        {"03/2017", "2017-03"},
+	        {"3/2017", "2017-03"},
+	        {"03.2017", "2017-03"},
+	        {"24.9.2017", "2017-09-24"},
+	        {"5.9.2017", "2017-09-05"},
+	        {"24. 9. 2017", "2017-09-24"},
+	        {"24/9/2017", "2017-09-24"},
+	        {"9/24/2017", "2017-09-24"},
+	        {"9/9/2017", "2017-09-09"},
+	        {"29 February 2016", "2016-02-29"},
+	        {"2017", "2017"},
+	        {"2017-09", "2017-09"},
+	        {"2017-09-24", "2017-09-24"},
+	};
+	static const char *const wrong[] = {
+	        "",
+	        "5",
+	        "050917",
+	        "autumn 2017",
+	        "2017 autumn",
+	        "31.9.2017",
+	        "29.2.2017",
+	        "13/2017",
+	        "0/2017",
+	        "24 Sept 17",
+	        "24/9/17",
+	        "Septembre 24",
+	        "24 9 2017",
+	        "24-9-2017",
+	        "Se 2017",
+	        "Maybe 2017",
+	        "1.2.3.2017",
+	        "24st 9th 2017",
+	        "September",
+	        "24 September 1899",
+	        "0.9.2017",
+	        "9.0.2017",
+	        "24/9.2017",
+	        "24..9.2017",
+	        "24 September 2017 noon",
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		struct date date;
+		char out[DATE_TEXT_SIZE];
+
+		if (date_read(rows[i].written, strlen(rows[i].written), &date) != ST_OK)
+			fail_msg("%s is not read", rows[i].written);
+		date_print(date, out);
+		assert_string_equal(out, rows[i].date);
+	}
+	for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+		struct date date = {1, 2, DATE_MONTH};
+
+		if (date_read(wrong[i], strlen(wrong[i]), &date) != ST_INVALID)
+			fail_msg("%s is read", wrong[i]);
+		assert_int_equal(date.first, 1);
+	}
+	assert_int_equal(date_read("5/9/2017", 8, &(struct date){0}), ST_MISSING);
+}
+
 static void bad_dates_are_refused_and_leave_no_trace(void **state)
 {
 	(void)state;
@@ -394,6 +472,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	        cmocka_unit_test(truth_follows_kleene),
 	        cmocka_unit_test(good_dates_are_read_and_printed),
+	        cmocka_unit_test(dates_are_read_as_people_write_them),
 	        cmocka_unit_test(bad_dates_are_refused_and_leave_no_trace),
 	        cmocka_unit_test(words_fit),
 	        cmocka_unit_test(calendar_agrees_with_counting),

@@ -23,6 +23,92 @@ static int tear_down(void **state)
 	return 0;
 }
 
+/* ---- the words of bulletins ---- */
+
+/* What a steward types from a bulletin, and what it becomes. */
+static const struct {
+	const char *typed, *canonical;
+} wordings[] = {
+        {"all kits", "all"},
+        {"All aircraft", "all"},
+        {"Models: Whimbrel and Whimbrel T", "model Whimbrel, Whimbrel T"},
+        {"model Whimbrel or Whimbrel T", "model Whimbrel, Whimbrel T"},
+        {"model Whimbrel, or Whimbrel T", "model Whimbrel, Whimbrel T"},
+        {"Model: Whimbrel", "model Whimbrel"},
+        {"model Whimbrel series", "model Whimbrel series"},
+        {"S/N WH-0101 through WH-0145", "serial WH-0101 thru WH-0145"},
+        {"S/N: WH-0101 to WH-0145 inclusive", "serial WH-0101 thru WH-0145"},
+        {"serial numbers WH-0101 - WH-0145", "serial WH-0101 thru WH-0145"},
+        {"serials WH-0101 \xE2\x80\x93 WH-0145", "serial WH-0101 thru WH-0145"},
+        {"serial WH-0101 thru 0145", "serial WH-0101 thru WH-0145"},
+        {"serial WH-0101 thru -0145", "serial WH-0101 thru WH-0145"},
+        {"serial from WH-0101 to WH-0145", "serial WH-0101 thru WH-0145"},
+        {"serial between WH-0101 and WH-0145", "serial WH-0101 thru WH-0145"},
+        {"serial no. WH-0160 and subsequent", "serial WH-0160 and on"},
+        {"serial WH-0160 and up", "serial WH-0160 and on"},
+        {"serial WH-0160 onwards", "serial WH-0160 and on"},
+        {"serial WH-0160 or later", "serial WH-0160 and on"},
+        {"serial WH-0160 and prior", "serial up to WH-0160"},
+        {"serial up to and including WH-0160", "serial up to WH-0160"},
+        {"serial before WH-0160", "serial up to WH-0159"},
+        {"serial prior to WH-0100", "serial up to WH-0099"},
+        {"serial later than WH-0299", "serial WH-0300 and on"},
+        {"serial above WH-0099", "serial WH-0100 and on"},
+        {"serial WH-0107, -0109 and -0133", "serial WH-0107, WH-0109, WH-0133"},
+        {"serial WH-0101 thru WH-0145 and WH-0150", "serial WH-0101 thru WH-0145, WH-0150"},
+        {"serial WH-0101 and WH-0160 and on", "serial WH-0101, WH-0160 and on"},
+        {"serial WH-0101 thru WH-0145 except WH-0107, -0109 and -0133",
+         "serial WH-0101 thru WH-0145\nnot serial WH-0107, WH-0109, WH-0133"},
+        {"model Whimbrel series except Whimbrel T", "model Whimbrel series\nnot model Whimbrel T"},
+        {"serial 045/2011 thru 120/2011", "serial 045/2011 thru 120/2011"},
+        {"serial L-100-76A thru L-6182-76A", "serial L-100-76A thru L-6182-76A"},
+        {"purchased after September 2017", "purchased after 2017-09"},
+        {"bought before 1 October 2017", "purchased before 2017-10-01"},
+        {"purchased from 24.9.2017 to 30.9.2017", "purchased 2017-09-24 thru 2017-09-30"},
+        {"purchased between March 2017 and July 2017", "purchased 2017-03 thru 2017-07"},
+        {"plans dated prior to 15 May 2014", "plans before 2014-05-15"},
+        {"plans issued Sept 2017 and later", "plans 2017-09 and on"},
+        {"first flight 13/10/2017", "first-flight 2017-10-13"},
+        {"first flown 03/2017", "first-flight 2017-03"},
+        {"sub-kit W2", "subkit W2"},
+        {"shipped W2 before August 2015", "shipped W2 before 2015-08"},
+        {"P/N WH-2207-1, -2, -5 or -6", "part WH-2207-1, WH-2207-2, WH-2207-5, WH-2207-6"},
+        {"P/N WH-2207-1/-2", "part WH-2207-1, WH-2207-2"},
+        {"part number WH-2207-1 lot 3 to 9 and 12", "part WH-2207-1 lot 3 thru 9, 12"},
+        {"part WH-2207-1 lot B", "part WH-2207-1 lot B"},
+        {"part WH-2207-1 lot A thru F", "part WH-2207-1 lot A thru F"},
+        {"parts WH-8101 series", "part WH-8101 series"},
+        {"hours less than 100", "hours before 100"},
+        {"hours 250 or more", "hours 250 and on"},
+        {"landings over 500", "landings after 500"},
+        {"option nuts and bolts", "option nuts and bolts"}, /* may be the option's name */
+};
+
+static void the_words_of_bulletins_have_one_form(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < ROWS(wordings); i++) {
+		const struct effectivity *statement, *again;
+		struct statement_fault fault = {.line = 0};
+		struct text out = TEXT_EMPTY, twice = TEXT_EMPTY;
+
+		if (effectivity_parse(arena, wordings[i].typed, strlen(wordings[i].typed),
+		                      &statement, &fault) != ST_OK)
+			fail_msg("%s: column %u, expected %s", wordings[i].typed, fault.column,
+			         fault.expected);
+		effectivity_print(statement, &out);
+		if (strncmp(text_string(&out), wordings[i].canonical, out.len - 1) != 0 ||
+		    strlen(wordings[i].canonical) != out.len - 1)
+			fail_msg("%s: became %s", wordings[i].typed, text_string(&out));
+		again = make_statement(arena, text_string(&out));
+		effectivity_print(again, &twice);
+		assert_string_equal(text_string(&twice), text_string(&out));
+		text_free(&out);
+		text_free(&twice);
+		arena_reset(arena);
+	}
+}
+
 /* ---- faults ---- */
 
 #define KEYWORDS                                                                                   \
@@ -39,6 +125,9 @@ static int tear_down(void **state)
 #define STYLE "an end written in the same style as the start; write two ranges"
 #define HOURS "hours such as 100 or 1210.5"
 #define WHOLE "a whole number"
+#define COMMA "numbers without a comma in them, or a blank behind it"
+#define ONE_DAY "a date that can be but one day, such as 2017-09-24"
+#define NO_EXCEPT "no \"except\" here; write what does count"
 #define ONE_CODE "one sub-kit code, then a date"
 #define A_MODEL "a model name"
 
@@ -58,22 +147,21 @@ static const struct {
         {"all\nor\nor\nall", 3, 1, A_CONDITION},
         /* Unknown words. */
         {"Whimbrel", 1, 1, KEYWORDS},
-        {"models Whimbrel", 1, 1, KEYWORDS},
         {"mode l", 1, 1, KEYWORDS},
-        {"model Whimbrel\n  serials WH-1", 2, 3, KEYWORDS},
+        {"model Whimbrel\n  colours WH-1", 2, 3, KEYWORDS},
         {"all\nand\nall", 2, 1, KEYWORDS},
         {"all\nor all", 2, 1, KEYWORDS},
         {"not", 1, 4, KEYWORDS},
         {"not or", 1, 5, KEYWORDS},
         {"not not all", 1, 5, KEYWORDS},
-        {"first flight 2017", 1, 1, KEYWORDS},
         {"model:Whimbrel", 1, 1, KEYWORDS},
         {"\"><script>", 1, 1, KEYWORDS},
         {"m\xC3\xB6"
          "del X",
          1, 1, KEYWORDS},
         /* all */
-        {"all kits", 1, 5, LINE_END},
+        {"all kites", 1, 5, LINE_END},
+        {"all kits of 2017", 1, 10, LINE_END},
         {"not all", 1, 1, "\"all\" without \"not\""},
         {"  not all", 1, 1, "\"all\" without \"not\""},
         /* Names. */
@@ -114,22 +202,22 @@ static const struct {
         {"serial WH-\xD9\xA1", 1, 11, BAD_SERIAL},
         {"serial 1234567890123456789", 1, 8, A_SERIAL "; this is too long for a serial number"},
         {"serial WH-1 WH-2", 1, 13, RANGE_END},
-        {"serial WH-1 to WH-2", 1, 13, RANGE_END},
-        {"serial WH-1 - WH-2", 1, 13, RANGE_END},
-        {"serial WH-1 and", 1, 16, "\"on\", as in \"and on\""},
-        {"serial WH-1 and up", 1, 17, "\"on\", as in \"and on\""},
+        {"serial WH-1 and", 1, 16, A_SERIAL},
+        {"serial WH-1 and not WH-2", 1, 21, RANGE_END},
         {"serial WH-1 and on on", 1, 20, LINE_END},
-        {"serial up WH-1", 1, 11, "\"to\", as in \"up to\""},
+        {"serial up WH-1", 1, 11, RANGE_END},
         {"serial up to WH-1 and on", 1, 19, LINE_END},
         {"serial WH-1 thru WH-2 thru WH-3", 1, 23, LINE_END},
         {"serial WH-2 thru WH-1", 1, 18, ORDER},
         {"serial WH-10 thru WH-9", 1, 19, ORDER},
         {"serial WH-1 thru WT-2", 1, 18, STYLE},
-        {"serial WH-1 thru 2", 1, 18, STYLE},
+        {"serial WH-10 thru 2", 1, 19, STYLE},
         {"serial WH-1 thru WH-2A", 1, 18, STYLE},
-        {"serial before WH-1", 1, 15,
+        {"serial before WH-0", 1, 15,
          "\"up to\" or \"and on\" with the first or last number concerned"},
-        {"serial after WH-1", 1, 14,
+        {"serial before 12-2011", 1, 15,
+         "\"up to\" or \"and on\" with the first or last number concerned"},
+        {"serial after L-100-76A", 1, 14,
          "\"up to\" or \"and on\" with the first or last number concerned"},
         /* FAA AD 93-24-15 prints its ranges with ends in two styles. */
         {"serial 185-0777 thru 18502310", 1, 22, STYLE},
@@ -142,7 +230,6 @@ static const struct {
         {"purchased 2017-02-29", 1, 11, A_DATE},
         {"purchased 1899", 1, 11, A_DATE},
         {"purchased 2200", 1, 11, A_DATE},
-        {"purchased April 2017", 1, 17, RANGE_END},
         {"purchased April", 1, 11, A_DATE},
         {"purchased after", 1, 16, A_DATE},
         {"purchased before ,2017", 1, 17, A_DATE},
@@ -163,7 +250,13 @@ static const struct {
         {"hours -5", 1, 7, HOURS},
         {"hours 100 thru 50", 1, 16, ORDER},
         {"hours after", 1, 12, HOURS},
-        {"hours 1,5 h", 1, 11, RANGE_END},
+        {"hours 1,5 h", 1, 8, COMMA},
+        {"hours before 1,200", 1, 15, COMMA},
+        {"landings 100,200", 1, 13, COMMA},
+        {"purchased 5/9/2017", 1, 11, ONE_DAY},
+        {"purchased autumn 2017", 1, 18, RANGE_END},
+        {"part X lot 1 thru 9 except 5", 1, 28, NO_EXCEPT},
+        {"not serial WH-1 thru WH-9 except WH-5", 1, 34, NO_EXCEPT},
         {"landings 1.5", 1, 10, WHOLE},
         {"landings up to x", 1, 16, WHOLE},
         {"landings 10000000", 1, 10, WHOLE},
@@ -173,7 +266,7 @@ static const struct {
         {"part X serial", 1, 14, A_SERIAL},
         {"part X lot 3 thru", 1, 18, A_SERIAL},
         {"part X lot 3 serial 4", 1, 14, RANGE_END},
-        {"part X lot before 3", 1, 19,
+        {"part X lot before 0", 1, 19,
          "\"up to\" or \"and on\" with the first or last number concerned"},
         {"part X, lot 3", 1, 9, "a part number"},
         {"part X series lot", 1, 18, A_SERIAL},
@@ -272,7 +365,7 @@ static void lots_are_read_as_a_statement_writes_them(void **state)
 	        {"3,", 3, A_SERIAL},
 	        {"9 thru 3", 8, ORDER},
 	        {"3 thru A9", 8, STYLE},
-	        {"before 3", 8, "\"up to\" or \"and on\" with the first or last number concerned"},
+	        {"before 0", 8, "\"up to\" or \"and on\" with the first or last number concerned"},
 	        {"3\a", 2, "plain text; this holds a control character"},
 	};
 	const struct serial_range *lots;
@@ -726,6 +819,7 @@ static void deciding_allocates_nothing(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+	        cmocka_unit_test(the_words_of_bulletins_have_one_form),
 	        cmocka_unit_test(faults_tell_line_column_and_what_was_expected),
 	        cmocka_unit_test(texts_that_cannot_be_a_string_are_refused),
 	        cmocka_unit_test(damaged_statements_never_mislead),

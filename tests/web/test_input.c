@@ -138,7 +138,7 @@ static void test_values_that_are_refused(void **state)
 	         "Purchased must be a date such as 2017, 2017-09 or 2017-09-24"},
 	        {"bought", "2017-02-30",
 	         "Purchased must be a date such as 2017, 2017-09 or 2017-09-24"},
-	        {"bought", "24.9.2017",
+	        {"bought", "24.29.2017",
 	         "Purchased must be a date such as 2017, 2017-09 or 2017-09-24"},
 	        {"day", "2017-09", "Day must be a whole date such as 2017-09-24"},
 	        {"day", "soon", "Day must be a whole date such as 2017-09-24"},

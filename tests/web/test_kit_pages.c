@@ -484,7 +484,8 @@ struct bad_facts {
 static const struct bad_facts bad_facts[] = {
         {"purchased=2017-13", "Purchased must be a date"},
         {"purchased=2017-02-30", "Purchased must be a date"},
-        {"purchased=24.9.2017", "Purchased must be a date"},
+        {"purchased=24.29.2017", "Purchased must be a date"},
+        {"purchased=5/9/2017", "Purchased can be two days"},
         {"purchased=2027", "Purchased must not be in the future"},
         {"plans=2026-10", "Plans issue must not be in the future"},
         {"first_flight=2026-09-22", "First flight must not be in the future"},

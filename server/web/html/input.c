@@ -43,22 +43,32 @@ static enum status read_name(struct reading *r)
 	return name_make(r->arena, r->value->text, r->len, &r->value->name);
 }
 
+/* A date may be written as people do; what is kept and shown again is the one
+ * form. */
+static enum status take_date(struct reading *r, bool whole, const char *words)
+{
+	enum status status = date_read(r->value->text, r->len, &r->value->date);
+	char room[DATE_TEXT_SIZE];
+
+	if (status == ST_MISSING)
+		return fault(r, "can be two days; write it as 2017-09-24");
+	if (status == ST_INVALID || (whole && r->value->date.precision != DATE_DAY))
+		return fault(r, words);
+	if (status != ST_OK)
+		return status;
+	date_print(r->value->date, room);
+	r->value->text = arena_copy(r->arena, room, strlen(room));
+	return r->value->text ? ST_OK : ST_NOMEM;
+}
+
 static enum status read_date(struct reading *r)
 {
-	enum status status = date_parse(r->value->text, r->len, &r->value->date);
-
-	if (status == ST_INVALID)
-		return fault(r, "must be a date such as 2017, 2017-09 or 2017-09-24");
-	return status;
+	return take_date(r, false, "must be a date such as 2017, 2017-09 or 2017-09-24");
 }
 
 static enum status read_day(struct reading *r)
 {
-	enum status status = date_parse(r->value->text, r->len, &r->value->date);
-
-	if (status == ST_INVALID || (status == ST_OK && r->value->date.precision != DATE_DAY))
-		return fault(r, "must be a whole date such as 2017-09-24");
-	return status;
+	return take_date(r, true, "must be a whole date such as 2017-09-24");
 }
 
 /* Digits with at most `decimals` of them behind a point, as a whole number of
@@ -146,12 +156,22 @@ static enum status say_fault(struct reading *r, enum status status)
 	return value->error ? ST_OK : ST_NOMEM;
 }
 
+/* What is kept, and shown again, is the one form of what was typed. */
 static enum status read_statement(struct reading *r)
 {
 	struct form_value *value = r->value;
+	struct text form = TEXT_EMPTY;
+	enum status status = say_fault(r, effectivity_parse(r->arena, value->text, r->len,
+	                                                    &value->statement, &value->fault));
 
-	return say_fault(r, effectivity_parse(r->arena, value->text, r->len, &value->statement,
-	                                      &value->fault));
+	if (status != ST_OK || value->error)
+		return status;
+	effectivity_print(value->statement, &form);
+	while (form.len && form.at[form.len - 1] == '\n')
+		form.len--;
+	value->text = form.failed ? NULL : arena_copy(r->arena, form.at, form.len);
+	text_free(&form);
+	return value->text ? ST_OK : ST_NOMEM;
 }
 
 static enum status read_due(struct reading *r)

@@ -50,8 +50,10 @@ static bool says(const struct answer *answer, const char *word)
 static enum status read_date(struct answer *answer, struct date_fact *out)
 {
 	struct date date;
-	enum status status = date_parse(answer->text, strlen(answer->text), &date);
+	enum status status = date_read(answer->text, strlen(answer->text), &date);
 
+	if (status == ST_MISSING)
+		return fault(answer, "can be two days; write it as 2017-09-24");
 	if (status == ST_INVALID)
 		return fault(answer, "must be a date such as 2017, 2017-09 or 2017-09-24");
 	if (status == ST_OK && date.first > answer->today)
