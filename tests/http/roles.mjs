@@ -1,4 +1,4 @@
-// A walk over the route table, server/web/routes.c, with each role: visitor,
+// A walk over the route table, server/web/*/routes.inc, with each role: visitor,
 // builder, other builder, steward, admin. What to expect follows from the
 // column "caller" alone: that each row names the right one is held by
 // tests/web/test_callers.c, where it is written by hand.
@@ -6,18 +6,13 @@
 // A request with a field that no page knows gets 400 only behind the guard, and
 // changes nothing: so it tells who is let in, without doing what the row does.
 import assert from 'node:assert/strict';
-import fs from 'node:fs';
 import path from 'node:path';
 import { check, finish } from '../support/check.mjs';
-import { dump, folder, root, serve, sql } from '../support/fairlead.mjs';
+import { dump, folder, serve, sql } from '../support/fairlead.mjs';
+import { readRoutes } from '../support/routes.mjs';
 import { Browser, join, makeKit, signIn } from '../support/client.mjs';
 
-const source = fs.readFileSync(path.join(root, 'server/web/routes.c'), 'utf8');
-const routes = [...source.matchAll(/\{HTTP_(GET|POST),\s*"([^"]+)",\s*CALL_(\w+),\s*\w+,\s*\w+,\s*([^}]*)\}/g)]
-	.map(([, method, pattern, caller, flags]) => ({ method, pattern, caller, flags }));
-
-await check('every row of the table was read', () =>
-	assert.equal(routes.length, source.match(/\{HTTP_/g).length));
+const routes = readRoutes();
 
 const data = folder();
 const server = await serve(data, ['--demo', '--behind-proxy']);

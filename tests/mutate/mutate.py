@@ -42,7 +42,7 @@ ROOMS = {
     "sql": (None, "sql_bugs", ["store"], ["writes"]),
     "writes": (None, "write_bugs", ["store"], ["writes"]),
     "web": ("server/web/**/*.c", "c_bugs", ["web", "http"], []),
-    "routes": ("server/web/**/routes.c", "route_bugs", ["web", "http"], ["dispatch", "route"]),
+    "routes": ("server/web/**/routes.inc", "route_bugs", ["web", "http"], ["dispatch", "route"]),
 }
 
 # ---- finding places ---------------------------------------------------------

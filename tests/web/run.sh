@@ -1,5 +1,5 @@
 #!/bin/bash
-# Compares pages and notes with reference implementations from npm (see
+# Checks that the table of routes is whole. Compares pages and notes with reference implementations from npm (see
 # tests/package.json) and Debian, tables with Python's csv module, mails
 # with its email package, and pictures with Pillow and ExifTool. Ends with "N passed, N failed".
 #
@@ -10,6 +10,7 @@ export BUILD
 cd "$(dirname "$0")" || exit 1
 # shellcheck source=tests/support/scripts.sh
 . ../support/scripts.sh
+run_test routes.mjs node routes.mjs --check
 run_test mustache-compare.mjs node mustache-compare.mjs
 run_test commonmark-compare.mjs node commonmark-compare.mjs
 for name in csv picture mail; do

@@ -57,7 +57,7 @@ struct route {
 	unsigned flags;
 };
 
-/* The table; routes.c. */
+/* The table; routes.c puts it together. */
 extern const struct route routes[];
 extern const size_t routes_count;
 

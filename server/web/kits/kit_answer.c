@@ -361,7 +361,7 @@ static enum status take_answer(struct context *c, const struct kit_view *view)
 	return respond_redirect(c, "/kits/%lld?said=answered", id);
 }
 
-enum status page_kit_answer_post(struct context *c)
+enum status act_kit_answer(struct context *c)
 {
 	return kit_page(c, take_answer);
 }

@@ -344,7 +344,7 @@ static enum status take_plan(struct context *c, const struct kit_view *view)
 	return respond_redirect(c, "/kits/%lld/due?said=planned", (long long)view->kit.id.v);
 }
 
-enum status page_kit_due_post(struct context *c)
+enum status act_kit_due(struct context *c)
 {
 	return kit_page(c, take_plan);
 }

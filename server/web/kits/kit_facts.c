@@ -357,7 +357,7 @@ static enum status take_facts(struct context *c, const struct kit_view *view)
 	return respond_redirect(c, "/kits/%lld?said=facts-saved", (long long)view->kit.id.v);
 }
 
-enum status page_kit_facts_post(struct context *c)
+enum status act_kit_facts(struct context *c)
 {
 	return kit_page(c, take_facts);
 }

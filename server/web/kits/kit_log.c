@@ -265,7 +265,7 @@ static enum status take_entry(struct context *c, const struct kit_view *view)
 	return respond_redirect(c, "/kits/%lld/log?said=logged", (long long)view->kit.id.v);
 }
 
-enum status page_kit_log_post(struct context *c)
+enum status act_kit_log(struct context *c)
 {
 	return kit_page(c, take_entry);
 }
@@ -366,7 +366,7 @@ static enum status take_correction(struct context *c, const struct kit_view *vie
 	                        row.withdraws ? "entry-withdrawn" : "entry-corrected");
 }
 
-enum status page_kit_log_correct_post(struct context *c)
+enum status act_kit_log_correct(struct context *c)
 {
 	return kit_page(c, take_correction);
 }

@@ -63,7 +63,7 @@ enum status page_kits(struct context *c)
 	return c->form ? show_kits(c) : ST_NOMEM;
 }
 
-enum status page_kit_add(struct context *c)
+enum status act_kit_add(struct context *c)
 {
 	struct kit_id id;
 	enum status status;
@@ -106,7 +106,7 @@ enum status page_kit_rename(struct context *c)
 	return show_name(c, &kit);
 }
 
-enum status page_kit_rename_post(struct context *c)
+enum status act_kit_rename(struct context *c)
 {
 	struct kit kit;
 	enum status status = with_kit(c, &kit);
@@ -140,7 +140,7 @@ enum status page_kit_remove(struct context *c)
 	return c->form ? show_removal(c, &kit) : ST_NOMEM;
 }
 
-enum status page_kit_remove_post(struct context *c)
+enum status act_kit_remove(struct context *c)
 {
 	struct kit kit;
 	enum status status = with_kit(c, &kit);

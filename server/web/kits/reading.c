@@ -267,7 +267,7 @@ static enum status take_mark(struct context *c, const struct kit_view *view)
 	return status == ST_OK ? go_on(c, view, entry) : status;
 }
 
-enum status page_reading_post(struct context *c)
+enum status act_reading(struct context *c)
 {
 	return kit_page(c, take_mark);
 }

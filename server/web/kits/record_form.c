@@ -362,7 +362,7 @@ static enum status take_record(struct context *c, const struct kit_view *view)
 	                        (long long)view->kit.id.v, (long long)work.entry->notice.id.v);
 }
 
-enum status page_record_post(struct context *c)
+enum status act_record(struct context *c)
 {
 	return kit_page(c, take_record);
 }
@@ -509,7 +509,7 @@ static enum status take_correction(struct context *c, const struct kit_view *vie
 	return status == ST_OK ? send_to_records(c, view, i, "corrected") : status;
 }
 
-enum status page_record_correct_post(struct context *c)
+enum status act_record_correct(struct context *c)
 {
 	return kit_page(c, take_correction);
 }
@@ -571,7 +571,7 @@ static enum status take_withdrawal(struct context *c, const struct kit_view *vie
 	return status == ST_OK ? send_to_records(c, view, i, "withdrawn") : status;
 }
 
-enum status page_record_withdraw_post(struct context *c)
+enum status act_record_withdraw(struct context *c)
 {
 	return kit_page(c, take_withdrawal);
 }

@@ -404,7 +404,7 @@ static enum status take_line(struct context *c, const struct kit_view *view)
 	return status == ST_OK ? answer(c, view, &change, !change.undone) : status;
 }
 
-enum status page_kit_line_post(struct context *c)
+enum status act_kit_line(struct context *c)
 {
 	return kit_page(c, take_line);
 }

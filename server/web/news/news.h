@@ -1,4 +1,4 @@
-/* news.h - pages of news: handlers and inputs, as routes.c names them. */
+/* news.h - pages of news: handlers and inputs, as routes.inc names them. */
 #ifndef WEB_NEWS_NEWS_H
 #define WEB_NEWS_NEWS_H
 

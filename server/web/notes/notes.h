@@ -1,4 +1,4 @@
-/* notes.h - pages of notes: handlers and inputs, as routes.c names them. */
+/* notes.h - pages of notes: handlers and inputs, as routes.inc names them. */
 #ifndef WEB_NOTES_NOTES_H
 #define WEB_NOTES_NOTES_H
 

@@ -1,4 +1,4 @@
-/* reports.h - the pages of field reports: handlers and inputs, as routes.c names them. */
+/* reports.h - the pages of field reports: handlers and inputs, as routes.inc names them. */
 #ifndef WEB_REPORTS_REPORTS_H
 #define WEB_REPORTS_REPORTS_H
 
