@@ -16,6 +16,8 @@ static const struct command commands[] = {
          "  --url URL           address by which builders reach it; https makes cookies secure\n"
          "  --behind-proxy      take the caller's address from the proxy's X-Forwarded-For\n"
          "  --demo              fill an empty DIR with the invented demonstration\n"
+         "  --standby COPIES    change nothing; serve the newest copy in that folder, and each\n"
+         "                      newer one within a minute\n"
          "  --mail URL          send news by mail through smtp://HOST[:PORT] or smtps://...; with\n"
          "                      --url, and --mail-from ADDRESS, from which mails come\n"
          "  --mail-secret FILE  holds USER:PASSWORD for that server; closed to others; or the\n"
@@ -128,6 +130,9 @@ static bool take_option(const struct command *command, int option, struct comman
 	case 'm':
 		args->demo = true;
 		return server;
+	case 's':
+		args->standby = optarg;
+		return server;
 	case 'n':
 		args->unlisted = true;
 		return command->needs & TAKES_UNLISTED;
@@ -148,6 +153,7 @@ static int run(const struct command *command, int argc, char **argv)
 	                                        {"demo", no_argument, NULL, 'm'},
 	                                        {"code-off", no_argument, NULL, 'c'},
 	                                        {"unlisted", no_argument, NULL, 'n'},
+	                                        {"standby", required_argument, NULL, 's'},
 	                                        {"mail", required_argument, NULL, 'M'},
 	                                        {"mail-from", required_argument, NULL, 'F'},
 	                                        {"mail-secret", required_argument, NULL, 'S'},

@@ -16,6 +16,7 @@ struct counted_cache;
 struct kits;
 struct mail_setup; /* mail_round.h */
 struct rounds;
+struct standby;
 struct store_pool;
 
 struct chapter_config {
@@ -24,6 +25,7 @@ struct chapter_config {
 	int64_t (*now)(void);          /* seconds; NULL: the machine's clock */
 	const char *base_url;          /* where links in mails lead unless a setting says so */
 	const struct mail_setup *mail; /* NULL: this box sends none */
+	const char *standby;           /* folder of copies (standby.h); NULL: this is the first box */
 };
 
 /* Its members are for the files of this room. */
@@ -34,6 +36,7 @@ struct chapter {
 	struct kits *kits;
 	struct counted_cache *reports;
 	struct chapter_list *list; /* what all of them must get */
+	struct standby *standby;   /* NULL: this is the first box */
 	struct rounds *rounds;
 	struct rounds *lists; /* what is worked out for pages: nothing else waits for it */
 };

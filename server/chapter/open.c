@@ -9,6 +9,7 @@
 #include "chapter/news_round.h"
 #include "chapter/report_sheet.h"
 #include "chapter/rounds.h"
+#include "chapter/standby.h"
 #include "store/store.h"
 
 #define READERS_MOST 8 /* threads of httpd.c */
@@ -21,6 +22,11 @@ static const struct round jobs[] = {
         {"news of the states of reports", news_round_states},
         {"mails written", mail_round_write},
         {"mails sent", mail_round_send},
+};
+
+/* On a box that stands by: no mail, no news, nothing but the newest copy. */
+static const struct round standby_jobs[] = {
+        {"newest copy", standby_round},
 };
 
 /* With a thread of its own: no slow mail server holds it up. */
@@ -39,13 +45,17 @@ static enum status set_up(struct chapter *chapter)
 	chapter->catalogues = catalogue_holder_new();
 	chapter->kits = kits_new();
 	chapter->reports = report_cache_new();
-	chapter->rounds = rounds_new(chapter, jobs, sizeof jobs / sizeof jobs[0]);
+	if (chapter->config.standby)
+		chapter->standby = standby_new(chapter->config.standby);
+	chapter->rounds = chapter->config.standby
+	                          ? rounds_new(chapter, standby_jobs, 1)
+	                          : rounds_new(chapter, jobs, sizeof jobs / sizeof jobs[0]);
 	chapter->list = chapter_list_new(chapter);
 	chapter->lists = rounds_new(chapter, list_jobs, sizeof list_jobs / sizeof list_jobs[0]);
 	if (!chapter->catalogues || !chapter->kits || !chapter->reports || !chapter->rounds ||
-	    !chapter->list || !chapter->lists)
+	    !chapter->list || !chapter->lists || (chapter->config.standby && !chapter->standby))
 		return ST_NOMEM;
-	return mail_round_begin(chapter);
+	return chapter->standby ? ST_OK : mail_round_begin(chapter);
 }
 
 enum status chapter_open(const struct chapter_config *config, struct chapter **out)
@@ -70,6 +80,7 @@ void chapter_close(struct chapter *chapter)
 		return;
 	rounds_free(chapter->rounds);
 	rounds_free(chapter->lists);
+	standby_free(chapter->standby);
 	chapter_list_free(chapter->list);
 	counted_cache_free(chapter->reports);
 	kits_free(chapter->kits);

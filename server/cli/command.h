@@ -17,6 +17,7 @@ struct command_args {
 	bool code_off;           /* --code-off */
 	bool unlisted;           /* --unlisted */
 	bool demo;               /* --demo */
+	const char *standby;     /* --standby COPIES */
 	bool behind_proxy;       /* --behind-proxy */
 	const char *mail;        /* --mail smtp://HOST[:PORT] */
 	const char *mail_from;   /* --mail-from ADDRESS */

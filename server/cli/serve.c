@@ -100,7 +100,7 @@ static enum status wait_for_end(const struct command_args *args, const char *add
 	snprintf(url, sizeof url, "http://%s%s%s:%u", open, address, close,
 	         (unsigned)httpd_port(httpd));
 	printf("listening on %s\n", url);
-	status = offer_first_admin(store, args->url ? args->url : url);
+	status = args->standby ? ST_OK : offer_first_admin(store, args->url ? args->url : url);
 	fflush(stdout);
 	if (status == ST_OK)
 		sigwait(signals, &signal);
@@ -133,6 +133,7 @@ static int serve_app(const struct command_args *args, const struct serving *serv
 	                            .trust_proxy = args->behind_proxy,
 	                            .base_url = args->url ? args->url : "",
 	                            .mail = serving->mail.on ? &serving->mail.setup : NULL,
+	                            .standby = args->standby,
 	                            .pictures = serving->helper};
 	struct httpd *httpd = NULL;
 	struct app *app = NULL;
@@ -148,6 +149,8 @@ static int serve_app(const struct command_args *args, const struct serving *serv
 	status = rights_drop(args->data);
 	if (status == ST_OK)
 		status = app_new(&config, &app);
+	if (status == ST_OK && args->standby && app_round(app) != ST_OK)
+		log_line(LOG_LEVEL_WARNING, "no copy was taken up from %s", args->standby);
 	if (status == ST_OK)
 		status = httpd_start(app, &serving->listen, &httpd);
 	if (status == ST_OK)

@@ -19,6 +19,23 @@ enum status backup_to(struct store *store, const char *path, int64_t *size)
 	return copy_file_make(store->db, path, size);
 }
 
+enum status backup_take(struct store *store, const char *path)
+{
+	struct copy_digest digest;
+	struct store *copy = NULL;
+	int64_t version = 0;
+	enum status status = copy_digest_check(path, &digest);
+
+	if (status == ST_OK)
+		status = store_open_to_look(path, &copy, &version);
+	if (status == ST_OK && version != store_version())
+		status = ST_CONFLICT;
+	if (status == ST_OK)
+		status = copy_file_over(copy->db, store->db);
+	store_close(copy);
+	return status;
+}
+
 /* Proof ----------------------------------------------------------------------- */
 
 static enum status check_integrity(struct store *store, struct arena *arena, const char **fault)

@@ -12,6 +12,12 @@
  * already; it is left as it is. ST_BUSY: somebody else is making that copy. */
 enum status backup_to(struct store *store, const char *path, int64_t *size) MUST_CHECK;
 
+/* Puts what a whole copy holds in the place of all that the database holds, as one
+ * change. ST_INVALID: the copy is not what its digest says, or is none of ours;
+ * ST_CONFLICT: another version of the program made it. The connection is in no
+ * transaction. */
+enum status backup_take(struct store *store, const char *path) MUST_CHECK;
+
 struct verify_report {
 	const char *database; /* "" or the first fault that SQLite names; borrowed from the arena */
 	bool chain_broken;

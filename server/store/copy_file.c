@@ -197,7 +197,7 @@ static enum status status_of_copy(int code)
 }
 
 /* All pages in one step: one state of the database. */
-static enum status copy_pages(sqlite3 *from, sqlite3 *to)
+enum status copy_file_over(sqlite3 *from, sqlite3 *to)
 {
 	sqlite3_backup *backup = sqlite3_backup_init(to, "main", from, "main");
 	int code;
@@ -218,7 +218,7 @@ static enum status fill(sqlite3 *from, const char *part)
 	if (sqlite3_open_v2(part, &to, SQLITE_OPEN_READWRITE, NULL) == SQLITE_OK &&
 	    sqlite3_exec(to, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF", NULL, NULL,
 	                 NULL) == SQLITE_OK)
-		status = copy_pages(from, to);
+		status = copy_file_over(from, to);
 	if (sqlite3_close(to) != SQLITE_OK && status == ST_OK)
 		status = ST_IO;
 	return status;

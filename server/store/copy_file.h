@@ -20,6 +20,9 @@ struct sqlite3;
  * already, left as it is; ST_BUSY: another copy to it is being made. */
 enum status copy_file_make(struct sqlite3 *from, const char *path, int64_t *size) MUST_CHECK;
 
+/* The same into a database that is open, over all that it holds. */
+enum status copy_file_over(struct sqlite3 *from, struct sqlite3 *to) MUST_CHECK;
+
 struct copy_digest {
 	bool there;    /* is there one beside the file? */
 	bool readable; /* is it in the form above? */

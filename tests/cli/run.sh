@@ -9,4 +9,4 @@ export BUILD
 cd "$(dirname "$0")" || exit 1
 # shellcheck source=tests/support/scripts.sh
 . ../support/scripts.sh
-run_scripts use.mjs decide.mjs notices.mjs lines.mjs care.mjs copies.mjs serve.mjs mail.mjs seed.mjs
+run_scripts use.mjs decide.mjs notices.mjs lines.mjs care.mjs copies.mjs serve.mjs standby.mjs mail.mjs seed.mjs

@@ -34,7 +34,8 @@ static enum status set_up(struct app *app)
 	                                       .readers = app->config.readers,
 	                                       .now = app->config.now,
 	                                       .base_url = app->config.base_url,
-	                                       .mail = app->config.mail};
+	                                       .mail = app->config.mail,
+	                                       .standby = app->config.standby};
 	enum status status = compile_routes(app);
 
 	if (status == ST_OK)

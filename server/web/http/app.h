@@ -34,6 +34,7 @@ struct app_config {
 	int64_t (*now)(void);    /* seconds; NULL: the machine's clock */
 	int64_t (*steady)(void); /* milliseconds that only go on; NULL: the machine's */
 	const struct mail_setup *mail; /* NULL: this box sends none */
+	const char *standby;           /* folder of copies: this box stands by; NULL: it does not */
 	struct helper *pictures;       /* with picture_helper_rules; NULL: none are taken */
 };
 

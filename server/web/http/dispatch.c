@@ -340,9 +340,32 @@ static enum status slow_down(struct context *c, int64_t *wait)
 	return status;
 }
 
+/* Every answer of a box that stands by says of when it is. */
+static void say_as_of(struct context *c)
+{
+	char as_of[AS_OF_SIZE];
+	const char *kept =
+	        respond_as_of(c, as_of) ? arena_copy(c->arena, as_of, strlen(as_of)) : NULL;
+
+	if (kept)
+		response_header(c->arena, c->response, "As-Of", kept);
+}
+
+static enum status refuse_change(struct context *c)
+{
+	response_header(c->arena, c->response, "Retry-After", "60");
+	return respond_error(c, 503,
+	                     "This box stands by for the chapter's own and changes nothing. Send "
+	                     "the form to the chapter's own address.");
+}
+
 static enum status follow_route(struct context *c)
 {
 	int64_t wait = 0;
+
+	say_as_of(c);
+	if (c->app->chapter->standby && c->request->method == HTTP_POST)
+		return refuse_change(c);
 
 	if (slow_down(c, &wait) != ST_OK)
 		return respond_wait(c, wait);

@@ -82,6 +82,8 @@ static const char *find_why(struct context *c)
 	pthread_mutex_unlock(&health->lock);
 	if (!mine)
 		return why;
+	if (c->app->chapter->standby) /* who asks wants to know of the newest copy */
+		rounds_wake(c->app->chapter->rounds);
 	why = look(c);
 	pthread_mutex_lock(&health->lock);
 	if (why[0] && why != health->why)
@@ -96,10 +98,15 @@ enum status page_health(struct context *c)
 	const char *why = find_why(c);
 	enum status status;
 
+	char room[AS_OF_SIZE];
+	const char *as_of = respond_as_of(c, room) ? room : NULL;
+
 	if (!why[0])
-		return respond_json(c, json_pack("{s:s}", "status", "ok"), CACHE_NEVER);
-	status = respond_json(c, json_pack("{s:s, s:s}", "status", "trouble", "why", why),
-	                      CACHE_NEVER);
+		return respond_json(c, json_pack("{s:s, s:s*}", "status", "ok", "as_of", as_of),
+		                    CACHE_NEVER);
+	status = respond_json(
+	        c, json_pack("{s:s, s:s, s:s*}", "status", "trouble", "why", why, "as_of", as_of),
+	        CACHE_NEVER);
 	c->response->status = 503;
 	return status;
 }

@@ -4,8 +4,10 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
+#include <time.h>
 
 #include "base/text.h"
+#include "chapter/standby.h"
 #include "os/log.h"
 #include "store/news.h"
 #include "store/settings.h"
@@ -69,16 +71,39 @@ static const char *chapter_name(const struct context *c)
 	return name;
 }
 
+bool respond_as_of(const struct context *c, char out[AS_OF_SIZE])
+{
+	struct standby *standby = c->app->chapter->standby;
+	time_t as_of = standby ? (time_t)standby_as_of(standby) : 0;
+	struct tm parts;
+
+	if (!standby)
+		return false;
+	if (as_of == 0 || !gmtime_r(&as_of, &parts) ||
+	    strftime(out, AS_OF_SIZE, "%Y-%m-%dT%H:%MZ", &parts) == 0)
+		strcpy(out, "never");
+	return true;
+}
+
+/* NULL on the first box. */
+static json_t *standby_view(const struct context *c)
+{
+	char as_of[AS_OF_SIZE];
+
+	return respond_as_of(c, as_of) ? json_string(as_of) : NULL;
+}
+
 /* What every page has. */
 static json_t *dress_view(const struct context *c, const char *title)
 {
 	char token[TOKEN_SIZE];
 
 	session_form_token(c, token);
-	return json_pack("{s:s, s:o, s:s, s:o, s:s, s:s, s:b, s:o}", "title", title, "member",
+	return json_pack("{s:s, s:o, s:s, s:o, s:s, s:s, s:b, s:o, s:o*}", "title", title, "member",
 	                 member_view(c), "token", token, "said", said_view(c), "here_path",
 	                 c->request->path, "chapter", chapter_name(c), "demo",
-	                 app_config(c->app)->demo, "static", statics_view(c->app->statics));
+	                 app_config(c->app)->demo, "static", statics_view(c->app->statics),
+	                 "standby", standby_view(c));
 }
 
 static enum status render(struct context *c, const char *template, const json_t *view,
@@ -146,14 +171,15 @@ enum status respond_kept(struct context *c, const char *key, const char *templat
 	enum status status;
 
 	assert(c->request->method != HTTP_POST && c->member && !(c->route->flags & R_SECRET));
-	if (dress && page_cache_find(c->app->pages, key, dress, c->arena, c->response)) {
+	if (dress && !c->app->chapter->standby &&
+	    page_cache_find(c->app->pages, key, dress, c->arena, c->response)) {
 		json_decref(dress);
 		return answer(c, 200, html, c->response->body, c->response->len, CACHE_PRIVATE);
 	}
 	status = make(c, from, &view);
 	if (status == ST_OK)
 		status = respond_dressed(c, 200, template, dress, view, CACHE_PRIVATE);
-	if (status == ST_OK)
+	if (status == ST_OK && !c->app->chapter->standby)
 		page_cache_put(c->app->pages, key, dress, c->response);
 	json_decref(dress);
 	return status;

@@ -21,6 +21,7 @@
  *   "here_path" path of this page, for links that come back
  *   "chapter"  name of the chapter, "" until it is set
  *   "demo"     true when this is the demonstration
+ *   "standby"  on a box that stands by: of when its copy is (respond_as_of)
  *   "static"   address of each static file: static.fairlead_css for fairlead.css
  * Status 200, or 422 when c->form has faults. */
 enum status respond_page(struct context *c, const char *template, const char *title,
@@ -76,5 +77,10 @@ enum status respond_invalid(struct context *c) MUST_CHECK;
 
 /* The message for a word, NULL when the table in said.c has none. */
 const char *said_words(const char *word);
+
+/* On a box that stands by: when the copy that it serves was made, as in
+ * 2017-09-24T14:02Z, or "never". False on a chapter's own box. */
+#define AS_OF_SIZE 24
+bool respond_as_of(const struct context *c, char out[AS_OF_SIZE]);
 
 #endif
