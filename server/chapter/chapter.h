@@ -25,7 +25,7 @@ struct chapter_config {
 	int64_t (*now)(void);          /* seconds; NULL: the machine's clock */
 	const char *base_url;          /* where links in mails lead unless a setting says so */
 	const struct mail_setup *mail; /* NULL: this box sends none */
-	const char *standby;           /* folder of copies (standby.h); NULL: this is the first box */
+	const char *standby; /* folder of copies (standby.h); NULL: this is the first box */
 };
 
 /* Its members are for the files of this room. */
