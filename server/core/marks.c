@@ -260,6 +260,17 @@ struct look {
 	bool no_zeros;
 };
 
+#define ANY_DIGIT '?'
+
+/* XX in the midst of a number stands for any digits. */
+static bool stands_for_digits(const struct marks *marks, unsigned i)
+{
+	const struct mark_run *run = &marks->run[i];
+
+	return run->len > 1 && !run->before && i > 0 && marks->run[i - 1].digits &&
+	       upper(run->at[0]) == 'X' && upper(run->at[run->len - 1]) == 'X';
+}
+
 /* '\0' behind the last. */
 static char next_look(struct look *look)
 {
@@ -273,20 +284,16 @@ static char next_look(struct look *look)
 			continue;
 		}
 		c = look_of(run->at[look->at++]);
+		if (stands_for_digits(look->marks, look->run))
+			return ANY_DIGIT;
 		if (c != '0' || !look->no_zeros)
 			return c;
 	}
 	return '\0';
 }
 
-static bool is_digit_or_x(char c, char d)
-{
-	return c == 'X' && is_digit(d);
-}
-
 /* Do they look the same, marks left out? Where numbers are run together zeros
- * count for nothing, since those in front of one are in the midst of another.
- * XX printed in a number stands for any digits. */
+ * count for nothing, since those in front of one are in the midst of another. */
 static bool look_alike(const struct marks *printed, const struct marks *typed, bool no_zeros)
 {
 	struct look x = {.marks = printed, .no_zeros = no_zeros};
@@ -296,7 +303,7 @@ static bool look_alike(const struct marks *printed, const struct marks *typed, b
 	do {
 		c = next_look(&x);
 		d = next_look(&y);
-	} while (c && (c == d || is_digit_or_x(c, d)));
+	} while (c && (c == d || (c == ANY_DIGIT && is_digit(d))));
 	return c == d;
 }
 
@@ -357,12 +364,8 @@ bool marks_agree(const struct marks *a, const struct marks *b)
 
 	for (unsigned i = 1; i < count; i++) {
 		char x = a->run[i].before, y = b->run[i].before;
-		bool words = !a->run[i].digits && !a->run[i - 1].digits;
 
 		if (x == y || (is_joint(x) && is_joint(y)))
-			continue;
-		/* WhimbrelT is one run and told elsewhere; here one of the two is blank. */
-		if (words && (x == ' ' || y == ' ') && (!x || !y))
 			continue;
 		if ((!x || !y) && is_joint(x ? x : y) && last_letter(a, i) && last_letter(b, i))
 			continue;
@@ -384,7 +387,7 @@ static bool embeds(const struct marks *shorter, const struct marks *longer)
 
 	for (unsigned i = 0; i < longer->count && k < shorter->count; i++)
 		k += equal_or_nearly(&shorter->run[k], &longer->run[i]);
-	return shorter->count && k == shorter->count;
+	return k == shorter->count;
 }
 
 /* T, II, 2 or Mk, as they stand behind a model's name. */
@@ -399,10 +402,9 @@ static bool is_designation(const struct mark_run *run)
  * model, not a name with something left out. */
 static bool is_variant(const struct marks *name, const struct marks *longer)
 {
-	const struct mark_run *word = name->count ? &name->run[name->count - 1] : NULL;
+	const struct mark_run *word = &name->run[name->count - 1];
 
-	if (!word || longer->count <= name->count ||
-	    (word->digits ? word->before != ' ' : word->len < WORD))
+	if (longer->count <= name->count || (word->digits ? word->before != ' ' : word->len < WORD))
 		return false;
 	for (unsigned i = 0; i < longer->count; i++) {
 		const struct mark_run *run = &longer->run[i];

@@ -95,9 +95,6 @@ enum serial_fault serial_check(const char *text, size_t len, size_t *where)
 
 enum serial_fault serial_check_printed(const char *text, size_t len, bool lot, size_t *where)
 {
-	size_t unused;
-
-	where = where ? where : &unused;
 	for (*where = 0; *where < len; (*where)++) {
 		char c = text[*where];
 
@@ -425,41 +422,13 @@ static bool is_turned(const struct reading *r, const struct marks *serial)
 	return true;
 }
 
-/* Letters and digits without the marks between them. */
-static size_t squeeze(const char *text, char *out)
-{
-	size_t used = 0;
-
-	for (; *text; text++)
-		if (is_digit(*text) || is_letter(*text))
-			out[used++] = *text;
-	return used;
-}
-
-/* The same letters at the same places, run together or apart: numbers cannot
- * be told from each other. */
-static bool runs_together(const struct serial *serial, const struct serial *end)
-{
-	char a[SERIAL_LONGEST], b[SERIAL_LONGEST];
-	size_t len = squeeze(serial->bare, a);
-	bool same = end->text && squeeze(end->bare, b) == len;
-
-	for (size_t i = 0; same && i < len; i++)
-		same = is_digit(a[i]) ? is_digit(b[i]) : strncasecmp(a + i, b + i, 1) == 0;
-	return same;
-}
-
 /* "unknown", "not legible": no number at all. */
 static bool is_words(const struct marks *marks)
 {
-	unsigned letters = 0;
-
-	for (unsigned i = 0; i < marks->count; i++) {
+	for (unsigned i = 0; i < marks->count; i++)
 		if (marks->run[i].digits)
 			return false;
-		letters += marks->run[i].len;
-	}
-	return letters != 1 && letters != 2; /* which are lots */
+	return true;
 }
 
 /* Drops words from what a kit says: "rebuilt", "not legible" are no code. */
@@ -518,6 +487,32 @@ static bool runs_fit(const struct serial *serial, const struct serial_range *ran
 	       decide_runs(&reading, &marks) != TRUTH_FALSE;
 }
 
+/* A copy without the marks between letters and digits. */
+static void squeeze(const struct serial *serial, char *bare, struct serial *out)
+{
+	size_t used = 0;
+
+	*out = *serial;
+	for (const char *at = serial->text ? serial->bare : ""; *at; at++)
+		if (is_digit(*at) || is_letter(*at))
+			bare[used++] = *at;
+	bare[used] = '\0';
+	out->bare = bare;
+}
+
+/* Would it fit if all were run together? Then its numbers cannot be told apart. */
+static bool runs_together(const struct serial *serial, const struct serial_range *range)
+{
+	char bare[3][SERIAL_LONGEST + 1];
+	struct serial_range squeezed;
+	struct serial whole;
+
+	squeeze(serial, bare[0], &whole);
+	squeeze(&range->first, bare[1], &squeezed.first);
+	squeeze(&range->last, bare[2], &squeezed.last);
+	return runs_fit(&whole, &squeezed);
+}
+
 /* Would it fit if letters and digits that look alike were taken for each other? */
 static bool may_look(const struct serial *serial, const struct serial_range *range)
 {
@@ -547,10 +542,9 @@ static enum truth decide_written(const struct serial *serial, const struct seria
 	truth = decide_runs(&reading, &marks);
 	if (truth != TRUTH_FALSE)
 		return truth;
-	return is_words(&marks) || may_look(serial, range) ||
+	return (is_words(&marks) && !is_words(&reading.first)) || may_look(serial, range) ||
 	                       (!is_aligned(&reading.first, &marks) &&
-	                        (runs_together(serial, &range->first) ||
-	                         runs_together(serial, &range->last))) ||
+	                        runs_together(serial, range)) ||
 	                       (drop_words(&marks) && decide_runs(&reading, &marks) != TRUTH_FALSE)
 	               ? TRUTH_UNKNOWN
 	               : TRUTH_FALSE;

@@ -53,7 +53,8 @@ enum serial_fault {
 
 /* What is wrong with len bytes as what a kit says of itself; *where gets the byte offset. */
 enum serial_fault serial_check(const char *text, size_t len, size_t *where);
-/* The same for what a notice prints; a lot may also be a letter or two. */
+/* The same for what a notice prints; a lot may also be a letter or two.
+ * where: not NULL. */
 enum serial_fault serial_check_printed(const char *text, size_t len, bool lot, size_t *where);
 const char *serial_fault_words(enum serial_fault fault); /* borrowed */
 

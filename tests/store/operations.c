@@ -88,7 +88,6 @@ LISTING(latest_list, latest_notice, latest_list(w->store, arena, 9, &list, &coun
 LISTING(log_list, log_entry, log_list(w->store, arena, w->one, PAGE, &list, &count, &total))
 WRITING(bound_room, bound_room(w->store, BOUND_KITS_MOST, w->bob.v, 1, NOW))
 WRITING(bound_room_day, bound_room(w->store, BOUND_NOTES_A_DAY, w->bob.v, 1, NOW))
-WRITING(bound_fits, bound_fits(w->store, BOUND_PICTURES_MOST, 6))
 WRITING(kit_add, kit_add(w->store, w->bob, "Third", NOW, &(struct kit_id){0}))
 LISTING(kit_list, kit, kit_list(w->store, arena, w->bob, &list, &count))
 WRITING(kit_remove, kit_remove(w->store, w->kit))
@@ -1172,7 +1171,6 @@ const struct operation operations[] = {
         OP(api_token_add),
         OP(bound_room),
         OP(bound_room_day),
-        OP(bound_fits),
         OP(invite_add),
         {"invite_first_admin", "invite_first_admin", op_invite_first_admin, no_members},
         OP(pictures_room),

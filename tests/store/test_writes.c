@@ -341,9 +341,9 @@ static void operations_change_what_is_said(void **state)
 /* Ends of transactions, and what is not made of statements. */
 static const char *const apart[] = {
         "store_set_read_only", "store_begin_at", "store_commit", "store_begin_reading",
-        "store_end_reading",   "backup_to", /* SQLite's own interface for copies: test_store.c, */
-        "backup_take",                      /* and cli/standby.mjs */
-        "store_file_version",
+        "store_end_reading",   "backup_to",  /* SQLite's own interface for copies: test_store.c, */
+        "backup_take",                       /* and cli/standby.mjs */
+        "store_file_version",  "bound_fits", /* asks no database: test_bounds.c */
 };
 
 static bool is_tried(const char *function, size_t len)
