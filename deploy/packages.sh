@@ -8,7 +8,7 @@ build_packages=(
 	gcc libc6-dev cmake ninja-build pkg-config
 	libmicrohttpd-dev libsqlite3-dev libjansson-dev libcmocka-dev libsodium-dev
 	libmd4c-dev libmd4c-html0-dev libgd-dev libjpeg-dev libpng-dev libwebp-dev libqrencode-dev nettle-dev
-	zlib1g-dev libutf8proc-dev libgsl-dev libcurl4-openssl-dev
+	zlib1g-dev libutf8proc-dev libcurl4-openssl-dev
 )
 
 # Prints those of the named packages that are not installed.

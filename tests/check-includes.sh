@@ -36,8 +36,6 @@ declare -A may_use=(
 	[webp/decode.h]='chapter/picture_size.c'
 	[sodium.h]='os store'
 	[utf8proc.h]='core/marks.c core/name.c'
-	[gsl/gsl_cdf.h]='core/findings.c'
-	[gsl/gsl_sf_gamma.h]='core/findings_split.c'
 )
 
 # Calls that reach the clock, chance, the environment, files or the terminal.

@@ -1,10 +1,10 @@
 #include "core/findings.h"
 
 #include <assert.h>
+#include <float.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include <gsl/gsl_cdf.h>
 
 /* ---- words ---- */
 
@@ -167,36 +167,45 @@ void report_state_reason(const struct findings_tally *tally, bool settled, struc
 
 /* ---- the interval ---- */
 
-/* The value of Beta(a, b) that leaves that much below it, or above, by halving. GSL's own inverse
- * does not converge for some parameters that occur (0.005 of Beta(230, 2) with GSL 2.7.1) and then
- * calls its error handler, which ends the program; its distribution function has no such path for
- * a, b > 0. */
-static double beta_quantile(double tail, bool upper, double a, double b)
+double log_factorial(size_t n)
 {
-	double low = 0, high = 1;
+	int sign; /* lgamma() would keep it in a global */
+
+	return lgamma_r((double)n + 1, &sign);
+}
+
+/* The share below k / n of which k or more of n come to pass with the probability `tail` (< 1/2).
+ * That is the quantile of Beta(k, n - k + 1): its distribution at x is the sum of the
+ * probabilities of k to n out of n (DLMF 8.17.5). At k / n the sum is at least 1/2, since the
+ * median of a binomial is not below its rounded mean; up to there each term is smaller than the
+ * one before, so that the sum loses nothing and soon ends. Found by halving. */
+static double share_below(size_t k, size_t n, double tail)
+{
+	double low = 0, high = (double)k / (double)n;
+	double ways = log_factorial(n) - log_factorial(k) - log_factorial(n - k);
 
 	while (high - low > 1e-13 * high) {
-		double middle = low + (high - low) / 2;
-		bool below = upper ? gsl_cdf_beta_Q(middle, a, b) > tail
-		                   : gsl_cdf_beta_P(middle, a, b) < tail;
+		double x = low + (high - low) / 2, odds = x / (1 - x);
+		double term = exp(ways + (double)k * log(x) + (double)(n - k) * log1p(-x)),
+		       sum = term;
 
-		if (below)
-			low = middle;
+		for (size_t i = k; i < n && sum <= tail && term > sum * DBL_EPSILON / 8; i++) {
+			term *= odds * (double)(n - i) / (double)(i + 1);
+			sum += term;
+		}
+		if (sum < tail)
+			low = x;
 		else
-			high = middle;
+			high = x;
 	}
 	return high;
 }
 
 struct interval findings_interval(size_t k, size_t n, double confidence)
 {
-	double tail = (1 - confidence) / 2, found = (double)k, not_there = (double)(n - k);
-	struct interval interval = {.low = 0, .high = 1};
+	double tail = (1 - confidence) / 2;
 
 	assert(k <= n && confidence > 0 && confidence < 1);
-	if (k > 0)
-		interval.low = beta_quantile(tail, false, found, not_there + 1);
-	if (k < n)
-		interval.high = beta_quantile(tail, true, found + 1, not_there);
-	return interval;
+	return (struct interval){.low = k > 0 ? share_below(k, n, tail) : 0,
+	                         .high = k < n ? 1 - share_below(n - k, n, tail) : 1};
 }

@@ -85,6 +85,9 @@ struct interval {
 };
 struct interval findings_interval(size_t k, size_t n, double confidence);
 
+/* The natural logarithm of n!. */
+double log_factorial(size_t n);
+
 /* Fisher's exact test of the table a b / c d (Fisher, 1934): the sum of the
  * probabilities, with all margins fixed, of every table that is no more
  * probable than this one (relative tolerance 1e-7, as R and SciPy have it).

@@ -15,11 +15,8 @@
 
 #include <assert.h>
 #include <float.h>
-#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
-
-#include <gsl/gsl_sf_gamma.h>
 
 #define TOLERANCE 1e-7 /* of equal probabilities, relative */
 
@@ -32,18 +29,17 @@ struct margins {
 	double fixed;             /* what all tables have in common */
 };
 
-static double log_factorial(const struct margins *m, size_t n)
+static double log_of(const struct margins *m, size_t n)
 {
-	return m->factorials ? m->factorials[n] : gsl_sf_lnfact((unsigned)n);
+	return m->factorials ? m->factorials[n] : log_factorial(n);
 }
 
 static struct margins margins_of(size_t a, size_t b, size_t c, size_t d, const double *factorials)
 {
 	struct margins m = {a + b, a + c, a + b + c + d, factorials, 0};
 
-	m.fixed = log_factorial(&m, m.row) + log_factorial(&m, m.all - m.row) +
-	          log_factorial(&m, m.column) + log_factorial(&m, m.all - m.column) -
-	          log_factorial(&m, m.all);
+	m.fixed = log_of(&m, m.row) + log_of(&m, m.all - m.row) + log_of(&m, m.column) +
+	          log_of(&m, m.all - m.column) - log_of(&m, m.all);
 	return m;
 }
 
@@ -55,8 +51,8 @@ static size_t last_cell(const struct margins *m, size_t x)
 
 static double log_probability(const struct margins *m, size_t x)
 {
-	return m->fixed - log_factorial(m, x) - log_factorial(m, m->row - x) -
-	       log_factorial(m, m->column - x) - log_factorial(m, last_cell(m, x));
+	return m->fixed - log_of(m, x) - log_of(m, m->row - x) - log_of(m, m->column - x) -
+	       log_of(m, last_cell(m, x));
 }
 
 /* Adds the probabilities of x and of all below to a sum, in parts of exp(unit);
@@ -141,7 +137,6 @@ double fisher_two_sided(size_t a, size_t b, size_t c, size_t d)
 {
 	struct margins m = margins_of(a, b, c, d, NULL);
 
-	assert(m.all <= UINT_MAX);
 	return fmax(exp(log_two_sided(&m, a, log_probability(&m, a), TOLERANCE)), DBL_MIN);
 }
 
@@ -682,7 +677,7 @@ static bool make_factorials(struct hunt *hunt)
 	double *logs = ARENA_ARRAY(hunt->arena, double, hunt->looked + 1);
 
 	for (size_t i = 0; logs && i <= hunt->looked; i++)
-		logs[i] = gsl_sf_lnfact((unsigned)i);
+		logs[i] = log_factorial(i);
 	hunt->factorials = logs;
 	return logs;
 }

@@ -265,7 +265,7 @@ static void check_interval_laws(size_t n, double confidence)
 	}
 }
 
-/* Beta(230, 2) at 0.005 is among what GSL's own quantile gives up on. */
+/* Beta(230, 2) at 0.005 is among what a published quantile of beta gives up on. */
 static void intervals_keep_their_laws(void **state)
 {
 	static const double confidences[] = {0.8, 0.95, 0.99};
