@@ -137,9 +137,11 @@ static enum status read_part(struct reader *reader, struct span part)
 	line = disposition((struct span){part.at, (size_t)(blank - part.at)});
 	contents = from(part, blank + 4);
 	name = line.at ? parameter(line, "name=") : line;
-	if (!name.at || memchr(name.at, '\0', name.len))
-		return ST_INVALID;
 	filename = parameter(line, "filename=");
+	/* Names are kept as strings: one that goes on behind a NUL would be cut there. */
+	if (!name.at || memchr(name.at, '\0', name.len) ||
+	    (filename.at && memchr(filename.at, '\0', filename.len)))
+		return ST_INVALID;
 	copy = arena_copy(reader->arena, name.at, name.len);
 	if (!copy)
 		return ST_NOMEM;
