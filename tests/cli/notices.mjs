@@ -137,7 +137,7 @@ const refused = [
 	['a line without a part', line({ part: undefined }), /\/lines\/0\/part/],
 	['a line without a disposition', line({ disposition: undefined }), /\/lines\/0\/disposition/],
 	['an unknown disposition', line({ disposition: 'burn' }), /\/lines\/0\/disposition/],
-	['lots that cannot be read', line({ lots: '3 to 9' }), /\/lines\/0\/lots/],
+	['lots that cannot be read', line({ lots: '3 ought 9' }), /\/lines\/0\/lots/],
 	['lots from high to low', line({ lots: '9 thru 3' }), /\/lines\/0\/lots/],
 	['a part with a comma', line({ part: 'P-1, P-2' }), /\/lines\/0\/part/],
 	['material without an item', revision({ material: [{ quantity: '3' }] }), /\/material\/0\/item/],
