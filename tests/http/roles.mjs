@@ -37,6 +37,9 @@ const ids = {
 	picture: row(`insert into files (hash, size, bytes) values (randomblob(32), 1, x'78'); insert into pictures (note_id, place, words, mime, width, height, small_mime, small_width, small_height, large, small) select min(notes.id), 5, '', 'image/png', 1, 1, 'image/png', 1, 1, max(files.id), max(files.id) from notes, files returning id;`),
 	file: row('select min(id) from attachments;'), session: '1', id: '1', section: '1', line: '1', mail: '1', model: 'Whimbrel',
 };
+// The chapter's list is worked out in the background; until it is there its address says so with 503.
+for (const ends = Date.now() + 120000; Date.now() < ends && (await roles.builder.request('/shopping.csv')).status === 503;)
+	;
 const stylesheet = /\/static\/[^"]+\.css[^"]*/.exec((await roles.visitor.open('/')).text)[0];
 const addressOf = pattern => pattern === '/static/{file:rest}' ? stylesheet
 	: pattern.replace(/\{(\w+)(?::(\w+))?\}/g, (_, name, type) => ids[name] ?? (type ? 'A'.repeat(43) : assert.fail(`no id for {${name}}`)));
